@@ -1,0 +1,69 @@
+package measure
+
+// Plot is a picture as data: axes and layers, no pixels. The chart package
+// draws it for page, report and file alike.
+type Plot struct {
+	ID      string // "record", "residuals", "allan"
+	Title   string
+	Caption string
+	Alt     string // what the picture shows, in words
+	X, Y    Axis
+	Layers  []Layer
+	Spans   []Span // marked stretches of the y or x axis (a band of tolerance)
+	Marks   []Mark // marked places
+}
+
+// Axis names one axis. Unit is the base unit of the data; the chart chooses a
+// scale people read (min, kHz). Offset is subtracted from the data first and
+// named in OffsetLabel ("from closing value").
+type Axis struct {
+	Label       string
+	Unit        string
+	Log         bool
+	Offset      float64
+	OffsetLabel string
+}
+
+// The sides of a comparison; a picture of one thing uses SideNone.
+const (
+	SideNone = ""
+	SideA    = "a"
+	SideB    = "b"
+)
+
+// The kinds of layer.
+const (
+	LayerPoints = "points" // every reading, drawn
+	LayerLine   = "line"
+	LayerBand   = "band"  // between Lo and Hi
+	LayerBars   = "bars"  // interval Lo to Hi at each X, with point Y
+	LayerAside  = "aside" // readings set aside, drawn hollow and crossed
+	LayerHist   = "steps" // staircase
+)
+
+// Layer is one set of data in a plot. X and Y (or Lo and Hi) have equal length.
+// NaN breaks a line.
+type Layer struct {
+	Kind   string
+	Side   string // SideNone, SideA, SideB
+	Label  string // written beside the curve
+	X, Y   []float64
+	Lo, Hi []float64
+}
+
+// Span is a marked stretch between From and To on one axis ("x" or "y").
+type Span struct {
+	Axis     string
+	From, To float64
+	Label    string
+	Side     string
+}
+
+// Mark is a marked place: a vertical line at X down to the axis (and a point at
+// Y where HasY), with a label.
+type Mark struct {
+	X, Y  float64
+	HasY  bool
+	Label string
+	Side  string
+}
