@@ -1,0 +1,110 @@
+package setwright_test
+
+import (
+	"os/exec"
+	"strings"
+	"testing"
+)
+
+// numerics are the general libraries that the computing rooms may use.
+const numerics = "gonum.org/v1/gonum"
+
+// permitted lists, for each room, what it may import from this module. A name
+// stands for itself and what lies below it.
+var permitted = map[string][]string{
+	"quantity":  {},
+	"stability": {"quantity"},
+	"judge":     {"quantity"},
+
+	"internal/receiver": {"quantity"},
+	"internal/run":      {"quantity", "internal/receiver"},
+	"internal/measure":  {"quantity", "stability", "judge", "internal/receiver", "internal/run", "internal/measure"},
+	"internal/intake":   {"quantity", "internal/run"},
+	"internal/store":    {"quantity", "internal/receiver", "internal/run", "internal/store"},
+	"internal/workshop": {
+		"quantity", "stability", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/intake", "internal/store",
+	},
+	"internal/chart":  {"quantity", "internal/run", "internal/measure", "internal/chart"},
+	"internal/report": {"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/chart", "internal/workshop", "internal/typeface"},
+	"internal/web": {
+		"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/intake",
+		"internal/chart", "internal/report", "internal/workshop", "internal/typeface", "internal/web",
+	},
+	"internal/demo":     {"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/workshop"},
+	"internal/typeface": {},
+}
+
+// everything is what cmd and the checks beside the program may import.
+var everything = []string{"cmd/", "bench/", "internal/web/browsertest"}
+
+// TestArrows holds the one-way arrows of ARCHITECTURE.md: computing rooms know
+// nothing of disk, network or screens; store knows no measurement; pages and
+// command line compute nothing.
+func TestArrows(t *testing.T) {
+	out, err := exec.Command("go", "list", "-f", `{{.ImportPath}}: {{join .Imports " "}}`, "./...").Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	for _, line := range strings.Split(strings.TrimRight(string(out), "\n"), "\n") {
+		name, imports, _ := strings.Cut(line, ": ")
+		pkg := strings.TrimPrefix(strings.TrimPrefix(name, "setwright"), "/")
+		if pkg == "" || hasPrefixOf(pkg, everything) {
+			continue
+		}
+		room, allowed := roomOf(pkg)
+		if room == "" {
+			t.Errorf("%s has no entry in the table of arrows: add it, with what it may import", pkg)
+			continue
+		}
+		for _, imp := range strings.Fields(imports) {
+			checkImport(t, pkg, room, allowed, imp)
+		}
+	}
+}
+
+// checkImport reports an import that the room may not have.
+func checkImport(t *testing.T, pkg, room string, allowed []string, imp string) {
+	t.Helper()
+	own := strings.TrimPrefix(imp, "setwright/")
+	if own != imp {
+		if own != room && !hasPrefixOf(own+"/", withSlash(allowed)) {
+			t.Errorf("%s imports %s, which is against the arrows", pkg, own)
+		}
+		return
+	}
+	upper := !strings.HasPrefix(pkg, "internal/")
+	foreign := strings.Contains(strings.SplitN(imp, "/", 2)[0], ".")
+	if upper && foreign && !strings.HasPrefix(imp, numerics) {
+		t.Errorf("%s imports %s: computing rooms use the standard library and numerics only", pkg, imp)
+	}
+	if upper && (imp == "os" || imp == "net" || strings.HasPrefix(imp, "net/") || imp == "database/sql") {
+		t.Errorf("%s imports %s: computing rooms are free of disk and network", pkg, imp)
+	}
+}
+
+// roomOf returns the longest entry of the table that holds the package.
+func roomOf(pkg string) (room string, allowed []string) {
+	for name, list := range permitted {
+		if (pkg == name || strings.HasPrefix(pkg, name+"/")) && len(name) > len(room) {
+			room, allowed = name, list
+		}
+	}
+	return room, allowed
+}
+
+func hasPrefixOf(s string, prefixes []string) bool {
+	for _, p := range prefixes {
+		if strings.HasPrefix(s, p) {
+			return true
+		}
+	}
+	return false
+}
+
+func withSlash(names []string) []string {
+	out := make([]string, len(names))
+	for i, n := range names {
+		out[i] = strings.TrimSuffix(n, "/") + "/"
+	}
+	return out
+}
