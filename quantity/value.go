@@ -61,8 +61,12 @@ func (v Value) Contributions() []Contribution {
 }
 
 // U returns the standard uncertainty, the root sum of squares of the
-// contributions (GUM eq. 10 with independent sources).
+// contributions (GUM eq. 10 with independent sources). It is NaN where the
+// estimate is not a finite number.
 func (v Value) U() float64 {
+	if !finite(v.estimate) {
+		return math.NaN()
+	}
 	u := 0.0
 	for _, p := range v.parts {
 		u = math.Hypot(u, p.C)
