@@ -32,16 +32,11 @@ type Origin struct {
 	Layout string `json:"layout,omitempty"` // JSON of the import layout
 }
 
-// Setup is what stood on the bench, and the conditions the run was made under.
-// A nil number is not known, which is not the same as zero.
+// Setup is what stood on the bench. The circumstances a run was made under
+// (time off, ambient, line volts, dial setting, oscillator watched) are options
+// of its measurement, marked there as conditions.
 type Setup struct {
 	Instruments []Instrument `json:"instruments,omitempty"`
-	OffHours    *float64     `json:"off_hours,omitempty"` // time off before power-on
-	AmbientC    *float64     `json:"ambient_c,omitempty"` // at the start
-	LineV       *float64     `json:"line_v,omitempty"`
-	DialHz      *float64     `json:"dial_hz,omitempty"`    // dial setting
-	Oscillator  string       `json:"oscillator,omitempty"` // "local", "bfo", "set"
-	Band        string       `json:"band,omitempty"`
 	Day         string       `json:"day,omitempty"` // runs of one day can be paired
 	Operator    string       `json:"operator,omitempty"`
 }
