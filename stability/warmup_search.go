@@ -1,0 +1,253 @@
+package stability
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// wuCandidate is one number of terms, fitted.
+type wuCandidate struct {
+	Candidate
+	fit    wuFit
+	robust wuRobust
+}
+
+// candidates fits each number of terms asked for and rates them.
+func (w *WarmUpFitter) candidates(ctx context.Context, y []float64) ([]wuCandidate, error) {
+	terms := w.opt.Terms
+	if terms == nil {
+		terms = []int{0, 1, 2}
+	}
+	aside := wuSlips(y)
+	if n := len(y) - len(aside); n < 12 {
+		return nil, &NotGivenError{"warm-up fit", fmt.Sprintf("%d readings after %d slips were set aside", n, len(aside)), "at least 12", ErrTooFewReadings}
+	}
+	var out []wuCandidate
+	for _, k := range terms {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if k < 0 || k > 2 {
+			return nil, &NotGivenError{"warm-up fit", fmt.Sprintf("%d exponentials asked for", k), "0, 1 or 2", ErrBadReadings}
+		}
+		out = append(out, w.candidate(y, aside, k))
+	}
+	w.rate(out, 0x1p-50*math.Abs(wuMedian(y)))
+	return out, nil
+}
+
+func (w *WarmUpFitter) candidate(y []float64, aside []int, k int) wuCandidate {
+	p := newWuProjection(w.basis, w.opt.NoLine)
+	fit, robust := w.fitRobust(p, y, aside, k)
+	c := wuCandidate{fit: fit, robust: robust}
+	c.Terms = k
+	for _, u := range fit.u {
+		c.TausS = append(c.TausS, math.Exp(u))
+	}
+	dof := float64(len(y)-len(aside)) - float64(p.nb+2*k)
+	c.SigmaHz = math.Sqrt(robust.loss / math.Max(1, dof))
+	c.Rejected = w.unsupported(fit)
+	return c
+}
+
+// unsupported says why a fit's time constants can't be told from a line, from
+// one another, or from a single reading, or returns "".
+func (w *WarmUpFitter) unsupported(fit wuFit) string {
+	longest := w.span() / 2
+	for i, u := range fit.u {
+		switch tau := math.Exp(u); {
+		case tau > longest:
+			return fmt.Sprintf("time constant %.3g s is more than half the record of %.3g s", tau, w.span())
+		case u <= w.basis.lo+1e-9:
+			return fmt.Sprintf("time constant %.3g s is at the shortest the spacing of %.3g s can show", tau, w.basis.spacing)
+		case i > 0 && u-fit.u[i-1] <= wuMinRatio+1e-9:
+			return fmt.Sprintf("time constants %.3g s and %.3g s can't be told apart", math.Exp(fit.u[i-1]), tau)
+		}
+	}
+	return ""
+}
+
+// rate gives each candidate its AICc; see FitWarmUp.
+func (w *WarmUpFitter) rate(cands []wuCandidate, rounding float64) {
+	if len(cands) == 0 {
+		return
+	}
+	largest := 0
+	for i := range cands {
+		if cands[i].Terms > cands[largest].Terms {
+			largest = i
+		}
+	}
+	eff := EffectivePoints(cands[largest].robust.clean)
+	if !(rounding > 0) {
+		rounding = 1e-150
+	}
+	for i := range cands {
+		c := &cands[i]
+		params := 3 + 2*float64(c.Terms) // constant, line, amplitudes, time constants, variance
+		if w.opt.NoLine {
+			params--
+		}
+		n := float64(len(w.t))
+		// A residual of nothing but rounding is as good as zero: bounded so that
+		// no candidate wins by its last bits.
+		loss := math.Max(c.robust.loss/n, rounding*rounding)
+		c.AICc = eff*math.Log(loss) + 2*params
+		if rest := eff - params - 1; rest > 0 {
+			c.AICc += 2 * params * (params + 1) / rest
+		} else {
+			c.Rejected = fmt.Sprintf("%d constants from %.1f independent points", int(params), eff)
+		}
+	}
+}
+
+// wuChoose returns the index of the best candidate that the record supports.
+func wuChoose(cands []wuCandidate, span float64) (int, error) {
+	best, over := -1, -1
+	for i := range cands {
+		c := &cands[i]
+		if c.Rejected == "" {
+			if best < 0 || c.AICc < cands[best].AICc {
+				best = i
+			}
+		} else if over < 0 || c.AICc < cands[over].AICc {
+			over = i
+		}
+	}
+	if best < 0 {
+		return 0, &NotGivenError{"warm-up fit", cands[0].Rejected, "readings over at least two time constants", ErrRecordTooShort}
+	}
+	if over >= 0 && wuTooShort(cands[best], cands[over], span) {
+		return 0, &NotGivenError{"warm-up fit", cands[over].Rejected, "readings over at least two time constants", ErrRecordTooShort}
+	}
+	return best, nil
+}
+
+// wuTooShort tells whether a part too slow for the record leaves the best
+// supported candidate plainly wrong: it explains three quarters of what that
+// leaves, and its criterion is better by more than 10.
+func wuTooShort(best, over wuCandidate, span float64) bool {
+	n := len(over.fit.u)
+	slow := n > 0 && math.Exp(over.fit.u[n-1]) > span/2
+	return slow && over.AICc < best.AICc-10 && over.robust.loss < best.robust.loss/4
+}
+
+// grid returns starts for k exponentials: the best few points of a grid in
+// ln tau, by the sum of squares with the linear constants solved.
+func (p *wuProjection) grid(k int) [][]float64 {
+	if k == 0 {
+		return [][]float64{nil}
+	}
+	const points = 25
+	type start struct {
+		u   []float64
+		rss float64
+	}
+	var all []start
+	at := func(i int) float64 { return p.b.lo + (p.b.hi-p.b.lo)*(float64(i)+0.5)/points }
+	for i := range points {
+		if k == 1 {
+			u := []float64{at(i)}
+			all = append(all, start{u, p.residual(u)})
+			continue
+		}
+		for j := i + 1; j < points; j++ {
+			u := []float64{at(i), at(j)}
+			all = append(all, start{u, p.residual(u)})
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].rss < all[j].rss })
+	var out [][]float64
+	for _, s := range all {
+		if len(out) < 3 && wuApart(out, s.u) {
+			out = append(out, s.u)
+		}
+	}
+	return out
+}
+
+// wuApart tells whether u differs from all of starts by more than a grid cell.
+func wuApart(starts [][]float64, u []float64) bool {
+	for _, s := range starts {
+		near := true
+		for k := range u {
+			near = near && math.Abs(s[k]-u[k]) < 0.5
+		}
+		if near {
+			return false
+		}
+	}
+	return true
+}
+
+// search fits k exponentials from the best points of the grid.
+func (p *wuProjection) search(k int) wuFit {
+	var best wuFit
+	for i, start := range p.grid(k) {
+		if f := p.minimise(start); i == 0 || f.rss < best.rss {
+			best = f
+		}
+	}
+	return best
+}
+
+// EffectivePoints returns the number of independent points that a series with
+// its autocorrelation is worth, n/(1 + 2Σρ_k), for points evenly spaced (uneven ones
+// are taken in order). The sum stops by Geyer's initial positive sequence
+// (Statist. Sci. 7 (1992) 473): sums of pairs of lags, while positive and no
+// larger than the one before. At least 1, at most n.
+func EffectivePoints(x []float64) float64 {
+	n := len(x)
+	if n < 3 {
+		return float64(n)
+	}
+	rho := wuAutocorrelation(x)
+	if rho == nil {
+		return float64(n)
+	}
+	sum, last := -1.0, math.Inf(1)
+	for k := 0; k+1 < n/2; k += 2 {
+		pair := math.Min(rho[k]+rho[k+1], last)
+		if pair <= 0 {
+			break
+		}
+		sum += 2 * pair
+		last = pair
+	}
+	return math.Max(1, math.Min(float64(n), float64(n)/math.Max(sum, 1e-9)))
+}
+
+// wuAutocorrelation returns ρ_0..ρ_{n/2} about the mean, or nil for no spread.
+func wuAutocorrelation(x []float64) []float64 {
+	n := len(x)
+	size := 1
+	for size < n+n/2+1 {
+		size *= 2
+	}
+	pad := make([]float64, size)
+	mean := 0.0
+	for _, v := range x {
+		mean += (v - x[0]) / float64(n)
+	}
+	for i, v := range x {
+		pad[i] = v - x[0] - mean
+	}
+	fft := fourier.NewFFT(size)
+	coef := fft.Coefficients(nil, pad)
+	for i, c := range coef {
+		coef[i] = complex(real(c)*real(c)+imag(c)*imag(c), 0)
+	}
+	acf := fft.Sequence(pad, coef)
+	if !(acf[0] > 0) {
+		return nil
+	}
+	rho := make([]float64, n/2+1)
+	for i := range rho {
+		rho[i] = acf[i] / acf[0]
+	}
+	return rho
+}
