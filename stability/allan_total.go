@@ -70,22 +70,46 @@ type devRun struct {
 	cum []float64
 }
 
+// meanSquare is the mean over the 6m positions of the squared second
+// difference of averages over m. The reflections make position j equal to
+// 3m - j and to 9m - j, so the positions from 3m/2 to 9m/2 stand for all.
 func (r *devRun) meanSquare() float64 {
 	r.removeHalfLine()
-	n, c := len(r.e), r.cum
-	for k := range 3 * n {
-		v := r.e[k%n]
-		if (k/n)%2 == 0 {
-			v = r.e[n-1-k%n]
-		}
-		c[k+1] = c[k] + v
-	}
-	m, sum := r.m, 0.0
-	for j := range 6 * m {
+	r.extend()
+	m, c := r.m, r.cum
+	at := func(j int) float64 {
 		d := (c[j+3*m] - c[j]) - 3*(c[j+2*m]-c[j+m])
+		return d * d
+	}
+	lo, hi := (3*m+1)/2, 9*m/2
+	sum := 0.0
+	c0, c1, c2, c3 := c[lo:][:hi-lo+1], c[lo+m:][:hi-lo+1], c[lo+2*m:][:hi-lo+1], c[lo+3*m:][:hi-lo+1]
+	for j := range c0 {
+		d := (c3[j] - c0[j]) - 3*(c2[j]-c1[j])
 		sum += d * d
 	}
+	sum *= 2
+	if m%2 == 0 { // the ends lie on the axes of reflection and count once
+		sum -= at(lo) + at(hi)
+	}
 	return sum / float64(6*m) / float64(m) / float64(m)
+}
+
+// extend sums up the run with its reflections on both sides.
+func (r *devRun) extend() {
+	n, c, s := len(r.e), r.cum, 0.0
+	for i := range r.e {
+		s += r.e[n-1-i]
+		c[i+1] = s
+	}
+	for i, v := range r.e {
+		s += v
+		c[n+i+1] = s
+	}
+	for i := range r.e {
+		s += r.e[n-1-i]
+		c[2*n+i+1] = s
+	}
 }
 
 // removeHalfLine takes off the line through the means of the two halves; the

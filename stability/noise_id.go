@@ -3,6 +3,7 @@ package stability
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // PowerLaw is the exponent alpha of the noise S_y(f) = h f^alpha.
@@ -52,8 +53,8 @@ const (
 	// practice, no source.
 	noiseMinB1 = 8
 	// noiseMaxPoints caps the values looked at: the first so many give the
-	// autocorrelation to 0.002, where 0.25 parts two types.
-	noiseMaxPoints = 1 << 18
+	// autocorrelation to 0.004, where 0.25 parts two types.
+	noiseMaxPoints = 1 << 16
 )
 
 // noiseFound is the type of noise at one averaging factor.
@@ -69,6 +70,7 @@ type noiseFinder struct {
 	p    Phase
 	dmax int
 	memo map[int]noiseFound
+	work []float64 // kept from factor to factor
 }
 
 func newNoiseFinder(p Phase, dmax int) *noiseFinder {
@@ -128,7 +130,8 @@ func (f *noiseFinder) lag1(m int) (alpha float64, ok bool) {
 	var z []float64
 	shift := 0.0
 	if len(f.p.segments) == 1 {
-		z, shift = noiseEvery(f.p.segments[0], m), 2
+		f.work, shift = noiseEvery(f.work, f.p.segments[0], m), 2
+		z = f.work
 		if len(z) >= noiseMinPoints {
 			noiseRemoveQuadratic(z)
 		}
@@ -188,10 +191,10 @@ func noiseAutocorrelation(z []float64) float64 {
 	return lag / square * float64(n-1) / float64(pairs)
 }
 
-// noiseEvery is every m-th point of x.
-func noiseEvery(x []float64, m int) []float64 {
+// noiseEvery is every m-th point of x, in the space of z where that is enough.
+func noiseEvery(z, x []float64, m int) []float64 {
 	n := min((len(x)+m-1)/m, noiseMaxPoints)
-	z := make([]float64, n)
+	z = slices.Grow(z[:0], n)[:n]
 	for i := range z {
 		z[i] = x[i*m]
 	}
