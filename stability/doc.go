@@ -16,10 +16,10 @@
 // the injection, so no function of this package speaks of the dial.
 //
 // tau0 is the spacing of the readings in seconds; tau = m tau0 is an averaging
-// time, m the averaging factor. A reading is taken to be the mean over the
-// tau0 before or after it: a counter that pauses between its gates has dead
-// time, and the figures at the shortest tau then come out somewhat wrong in
-// white noise the least.
+// time, m the averaging factor. Each reading is taken to be the mean over a whole
+// tau0, one following the other. A counter that pauses between its gates has
+// dead time, for which nothing here corrects: it does no harm in white frequency
+// noise beyond treating the gate as if it were tau0, and more in other noise.
 //
 // Drift is the part of a change that has a direction: a curve one could draw
 // beforehand. Random variation is the rest. Ageing is drift from inside the
