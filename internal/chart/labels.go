@@ -1,0 +1,259 @@
+package chart
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"setwright/internal/measure"
+)
+
+// marginLabel is a label in the right margin, beside what it names.
+type marginLabel struct {
+	text, side string
+	y          float64 // px, where it belongs
+}
+
+// marginLabels are those of the spans of the y axis, unless they would take
+// more than 0.15 of the width.
+func (s *sheet) marginLabels() []marginLabel {
+	var out []marginLabel
+	for _, sp := range s.plot.Spans {
+		if sp.Axis != "y" || sp.Label == "" {
+			continue
+		}
+		if TextWidth(sp.Label, s.px, false) > 0.15*s.pic.Width {
+			return nil
+		}
+		_, _, top := s.spanY(sp)
+		out = append(out, marginLabel{sp.Label, sp.Side, top})
+	}
+	return out
+}
+
+func (s *sheet) marginWidth() float64 {
+	w := 0.0
+	for _, m := range s.margin {
+		w = max(w, TextWidth(m.text, s.px, false)+1.5*s.px)
+	}
+	return w
+}
+
+// spanY returns the upper and lower edge of a span of the y axis in px,
+// clipped, and where its label belongs: at its upper edge, at the lower where
+// the upper is out of the picture.
+func (s *sheet) spanY(sp measure.Span) (top, bottom, label float64) {
+	a, b := s.px2y(s.y.pos(sp.From)), s.px2y(s.y.pos(sp.To))
+	if s.y.log && math.IsNaN(a) {
+		a = s.frame.Y1
+	}
+	top, bottom = min(a, b), max(a, b)
+	label = top
+	if top < s.frame.Y0 && bottom <= s.frame.Y1 {
+		label = bottom
+	}
+	return clamp(top, s.frame.Y0, s.frame.Y1), clamp(bottom, s.frame.Y0, s.frame.Y1), clamp(label, s.frame.Y0, s.frame.Y1)
+}
+
+func (s *sheet) spans() {
+	for _, sp := range s.plot.Spans {
+		x0, x1, y0, y1 := s.frame.X0, s.frame.X1, s.frame.Y0, s.frame.Y1
+		if sp.Axis == "x" {
+			a, b := s.px2x(s.x.pos(sp.From)), s.px2x(s.x.pos(sp.To))
+			x0, x1 = clamp(min(a, b), x0, x1), clamp(max(a, b), x0, x1)
+		} else {
+			y0, y1, _ = s.spanY(sp)
+		}
+		if x1 > x0 && y1 > y0 {
+			s.pic.area("span", sp.Side, [][]Point{{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}}})
+		}
+	}
+	s.spreadMargin()
+}
+
+// spreadMargin writes the margin labels, pushed apart where they would touch,
+// each with a thin leader to where it belongs.
+func (s *sheet) spreadMargin() {
+	slices.SortStableFunc(s.margin, func(a, b marginLabel) int { return cmp.Compare(a.y, b.y) })
+	at := make([]float64, len(s.margin))
+	for i, m := range s.margin {
+		at[i] = m.y
+	}
+	spread(at, 1.2*s.px, s.frame.Y0, s.frame.Y1)
+	var leaders [][]Point
+	for i, m := range s.margin {
+		x := s.frame.X1
+		leaders = append(leaders, []Point{{x + 1, m.y}, {x + 0.9*s.px, at[i]}})
+		s.label("tick", m.side, m.text, Point{x + 1.1*s.px, at[i] + 0.33*s.px}, Start)
+	}
+	s.pic.stroke("leader", "", leaders)
+}
+
+// spread moves ascending places apart to at least gap, within lo and hi where
+// there is room, moving each group of neighbours about its own middle.
+func spread(at []float64, gap, lo, hi float64) {
+	for range len(at) { // each pass may make groups meet; there are few
+		for i := 0; i < len(at); {
+			j := i + 1
+			sum := at[i]
+			for j < len(at) && at[j]-at[j-1] < gap-1e-9 {
+				sum += at[j]
+				j++
+			}
+			n := float64(j - i)
+			first := clamp(sum/n-gap*(n-1)/2, lo, max(lo, hi-gap*(n-1)))
+			for k := i; k < j; k++ {
+				at[k] = first + gap*float64(k-i)
+			}
+			i = j
+		}
+	}
+}
+
+// marks draws the lines of the marked places before any label is placed, so
+// that no label is put on one.
+func (s *sheet) marks() {
+	for _, m := range s.plot.Marks {
+		x := s.px2x(s.x.pos(m.X))
+		if !s.inFrame(x) {
+			continue
+		}
+		top := s.markTop(m)
+		if m.HasY {
+			s.pic.symbols("dot", m.Side, Disc, 3, []Point{{x, top}})
+		}
+		s.pic.line("settle", m.Side, x, top, x, s.frame.Y1)
+		s.placer.mark(Point{x, top}, Point{x, s.frame.Y1}, markInk)
+	}
+}
+
+// markTop is the upper end of the line of a mark.
+func (s *sheet) markTop(m measure.Mark) float64 {
+	if q := s.at(m.X, m.Y); m.HasY && q.ok() {
+		return clamp(q.Y, s.frame.Y0, s.frame.Y1)
+	}
+	return s.frame.Y0
+}
+
+// labels names marks, spans and curves, the most particular first.
+func (s *sheet) labels() {
+	for _, m := range s.plot.Marks {
+		s.name(m.Label, m.Side, s.markPlaces(m))
+	}
+	for _, sp := range s.plot.Spans {
+		if sp.Axis == "x" || len(s.margin) == 0 {
+			s.placed("tick", sp.Side, sp.Label, s.spanPlaces(sp))
+		}
+	}
+	named := map[[2]string]bool{}
+	for _, l := range s.plot.Layers {
+		if key := [2]string{l.Label, l.Side}; !named[key] {
+			named[key] = s.name(l.Label, l.Side, s.layerPlaces(l))
+		}
+	}
+}
+
+func (s *sheet) name(text, side string, candidates []candidate) bool {
+	return s.placed("name", side, text, candidates)
+}
+
+func (s *sheet) placed(class, side, text string, candidates []candidate) bool {
+	if text == "" || len(candidates) == 0 {
+		return false
+	}
+	text = cut(text, s.pic.Width-8, s.px, classes[class].bold)
+	c, ok := s.placer.place(text, classes[class].bold, candidates)
+	if ok {
+		s.plate(text, class, c)
+		s.pic.text(class, side, text, c.at.X, c.at.Y, c.anchor)
+	}
+	return ok
+}
+
+// plate clears the ground under a label that could not avoid the line of a
+// mark.
+func (s *sheet) plate(text, class string, c candidate) {
+	b := textBox(text, c.at, c.anchor, s.px, classes[class].bold)
+	if s.placer.heaviest(b) >= markInk {
+		s.pic.area("plate", "", [][]Point{{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X1, b.Y1}, {b.X0, b.Y1}}})
+	}
+}
+
+// markPlaces are beside the line of a mark, from the axis upward in rows.
+func (s *sheet) markPlaces(m measure.Mark) []candidate {
+	x := s.px2x(s.x.pos(m.X))
+	if !s.inFrame(x) {
+		return nil
+	}
+	var out []candidate
+	for row := 0.0; ; row++ {
+		y := s.frame.Y1 - 0.7*s.px - row*1.3*s.px
+		if y < s.markTop(m)+s.px && row > 0 {
+			return out
+		}
+		out = append(out, candidate{Point{x + 0.45*s.px, y}, Start, 2 * row}, candidate{Point{x - 0.45*s.px, y}, End, 2*row + 3})
+	}
+}
+
+// spanPlaces are inside a span: at the top of one of the x axis, at either end
+// of one of the y axis, over its upper edge or under its lower.
+func (s *sheet) spanPlaces(sp measure.Span) []candidate {
+	if sp.Axis == "x" {
+		a, b := s.px2x(s.x.pos(sp.From)), s.px2x(s.x.pos(sp.To))
+		middle := (clamp(a, s.frame.X0, s.frame.X1) + clamp(b, s.frame.X0, s.frame.X1)) / 2
+		return []candidate{{Point{middle, s.frame.Y0 + s.px}, Middle, 0}, {Point{middle, s.frame.Y1 - 0.6*s.px}, Middle, 3}}
+	}
+	top, bottom, _ := s.spanY(sp)
+	right, left := s.frame.X1-0.3*s.px, s.frame.X0+0.3*s.px
+	return []candidate{
+		{Point{right, top - 0.3*s.px}, End, 0}, {Point{right, bottom + s.px}, End, 1},
+		{Point{left, top - 0.3*s.px}, Start, 2}, {Point{left, bottom + s.px}, Start, 3},
+		{Point{right, top + s.px}, End, 4},
+	}
+}
+
+// layerPlaces are along a curve, over, under and beside it, by preference
+// towards its right end, where curves have usually parted.
+func (s *sheet) layerPlaces(l measure.Layer) []candidate {
+	y := l.Y
+	if l.Kind == measure.LayerBand {
+		y = l.Hi
+	}
+	n := min(layerLen(l), len(y))
+	var out []candidate
+	const samples = 40
+	for k := range samples {
+		i := (n - 1) * k / (samples - 1)
+		if n == 0 || n < samples && k >= n {
+			break
+		}
+		if n < samples {
+			i = k
+		}
+		if q := s.at(l.X[i], y[i]); q.ok() {
+			out = append(out, s.around(q, 6*(1-q.X/s.pic.Width))...)
+		}
+	}
+	return out
+}
+
+func (s *sheet) around(q Point, cost float64) []candidate {
+	gap := 0.7 * s.px
+	return []candidate{
+		{Point{q.X, q.Y - gap}, Middle, cost}, {Point{q.X, q.Y + gap + 0.75*s.px}, Middle, cost + 0.5},
+		{Point{q.X + gap, q.Y + 0.33*s.px}, Start, cost + 0.5}, {Point{q.X - gap, q.Y + 0.33*s.px}, End, cost + 1},
+		{Point{q.X + gap, q.Y + 1.2*s.px}, Start, cost + 1}, {Point{q.X - gap, q.Y - 0.6*s.px}, End, cost + 1},
+		{Point{q.X, q.Y - 2*gap}, Middle, cost + 3}, {Point{q.X, q.Y + 2*gap + 0.75*s.px}, Middle, cost + 3.5},
+	}
+}
+
+// writeNotes writes what the picture leaves out, where there is room.
+func (s *sheet) writeNotes() {
+	for _, n := range s.notes {
+		left, right := s.frame.X0+0.4*s.px, s.frame.X1-0.4*s.px
+		s.placed("note", "", cut(n, s.frame.width(), s.px, false), []candidate{
+			{Point{left, s.frame.Y0 + 0.9*s.px}, Start, 0}, {Point{right, s.frame.Y0 + 0.9*s.px}, End, 0},
+			{Point{left, s.frame.Y1 - 0.6*s.px}, Start, 1}, {Point{right, s.frame.Y1 - 0.6*s.px}, End, 1},
+		})
+	}
+}

@@ -1,0 +1,207 @@
+package chart
+
+import (
+	"math"
+
+	"setwright/internal/measure"
+)
+
+// Size is the size of a picture and of its text, in px.
+type Size struct{ Width, Height, FontPx float64 }
+
+// The two sizes of a page: a narrow page gets a drawing of its own, with fewer
+// ticks and larger type, instead of a wide one shrunk.
+var (
+	Wide   = Size{900, 430, 14}
+	Narrow = Size{360, 330, 13.5}
+)
+
+// sheet is a picture of a plot while it is being laid out.
+type sheet struct {
+	pic    *Picture
+	plot   measure.Plot
+	px     float64 // font size
+	frame  Box
+	x, y   *scale
+	placer *placer
+	margin []marginLabel
+	notes  []string
+}
+
+// Layout lays a plot out for a size. Any plot gives a picture: one without
+// anything to draw says so.
+func Layout(p measure.Plot, size Size) *Picture {
+	s := &sheet{plot: p, px: size.FontPx, pic: &Picture{Width: size.Width, Height: size.Height,
+		FontPx: size.FontPx, Title: p.Title, Desc: describe(p)}}
+	s.setScales(size)
+	s.placer = newPlacer(size.Width, s.frame, s.px)
+	s.grid()
+	s.axes()
+	s.spans()
+	s.layers()
+	s.marks()
+	s.labels()
+	s.writeNotes()
+	return s.pic
+}
+
+// setScales chooses ranges, ticks and frame. The frame depends on how wide the
+// labels are, the number of ticks on the size of the frame; one pass each way
+// settles it, y before x.
+func (s *sheet) setScales(size Size) {
+	xs, ys := s.extents()
+	s.frame = Box{0, 2.5 * s.px, size.Width, size.Height - 3.8*s.px}
+	s.y = newScale(s.plot.Y, ys.lo, ys.hi, int(clamp(s.frame.height()/(2.7*s.px), 3, 9)))
+	s.y.dropped = ys.dropped
+	if !ys.any {
+		s.y.blank()
+	}
+	s.frame.X0 = math.Ceil(max(widest(s.y.ticks, s.px), 1.5*s.px) + 0.9*s.px)
+	s.margin = s.marginLabels()
+	s.frame.X1 = math.Floor(size.Width - max(s.marginWidth(), 1.2*s.px))
+	s.chooseXTicks(xs)
+}
+
+func clamp(v, lo, hi float64) float64 { return math.Min(math.Max(v, lo), hi) }
+
+// chooseXTicks takes the most ticks whose labels stand clear of each other and
+// of the edges of the picture.
+func (s *sheet) chooseXTicks(xs extent) {
+	for most := int(clamp(s.frame.width()/(3.6*s.px), 2, 8)); ; most-- {
+		s.x = newScale(s.plot.X, xs.lo, xs.hi, most)
+		if s.x.dropped = xs.dropped; most <= 2 || s.clear(s.x) {
+			break
+		}
+	}
+	if !xs.any {
+		s.x.blank()
+	}
+	if len(s.x.ticks) > 0 { // the last label must not be cut off
+		last := s.x.ticks[len(s.x.ticks)-1]
+		right := s.px2x(s.x.posOff(last.Value)) + TextWidth(last.Label, s.px, false)/2
+		s.frame.X1 -= math.Ceil(max(0, right-s.pic.Width+2))
+	}
+}
+
+func (s *sheet) clear(x *scale) bool {
+	end := math.Inf(-1)
+	for _, t := range x.ticks {
+		half := TextWidth(t.Label, s.px, false) / 2
+		at := s.px2x(x.posOff(t.Value))
+		if at-half < end+0.8*s.px {
+			return false
+		}
+		end = at + half
+	}
+	return true
+}
+
+func widest(ticks []Tick, px float64) float64 {
+	w := 0.0
+	for _, t := range ticks {
+		w = max(w, TextWidth(t.Label, px, false))
+	}
+	return w
+}
+
+// px2x and px2y turn a place on an axis (0 to 1) into px.
+func (s *sheet) px2x(pos float64) float64 { return s.frame.X0 + pos*s.frame.width() }
+func (s *sheet) px2y(pos float64) float64 { return s.frame.Y1 - pos*s.frame.height() }
+
+// at turns a data point into a place; NaN where it has none.
+func (s *sheet) at(x, y float64) Point {
+	if !finite(x) || !finite(y) {
+		return Point{math.NaN(), math.NaN()}
+	}
+	return Point{s.px2x(s.x.pos(x)), s.px2y(s.y.pos(y))}
+}
+
+func (q Point) ok() bool { return finite(q.X) && finite(q.Y) }
+
+func (s *sheet) grid() {
+	paths := [][]Point{}
+	for _, t := range s.y.ticks {
+		y := s.px2y(s.y.posOff(t.Value))
+		paths = append(paths, []Point{{s.frame.X0, y}, {s.frame.X1, y}})
+		s.placer.mark(paths[len(paths)-1][0], paths[len(paths)-1][1], gridInk)
+	}
+	if s.x.log {
+		for _, t := range s.x.ticks {
+			x := s.px2x(s.x.posOff(t.Value))
+			paths = append(paths, []Point{{x, s.frame.Y0}, {x, s.frame.Y1}})
+		}
+	}
+	s.pic.stroke("grid", "", paths)
+}
+
+func (s *sheet) axes() {
+	s.pic.stroke("axis", "", append(s.xTickLines(), []Point{{s.frame.X0, s.frame.Y1}, {s.frame.X1, s.frame.Y1}}))
+	for _, t := range s.y.ticks {
+		s.label("tick", "", t.Label, Point{s.frame.X0 - 0.6*s.px, s.px2y(s.y.posOff(t.Value)) + 0.33*s.px}, End)
+	}
+	for _, t := range s.x.ticks {
+		s.label("tick", "", t.Label, Point{s.px2x(s.x.posOff(t.Value)), s.frame.Y1 + 1.6*s.px}, Middle)
+	}
+	middle := (s.frame.X0 + s.frame.X1) / 2
+	s.label("tick", "", fit(s.x.titles, 2*min(middle, s.pic.Width-middle)-4, s.px), Point{middle, s.pic.Height - 0.6*s.px}, Middle)
+	s.label("tick", "", fit(s.y.titles, s.pic.Width-8, s.px), s.yTitleAt(), Start)
+}
+
+// yTitleAt stands over the axis, further left where the title is long.
+func (s *sheet) yTitleAt() Point {
+	w := TextWidth(fit(s.y.titles, s.pic.Width-8, s.px), s.px, false)
+	return Point{max(4, min(s.frame.X0, s.pic.Width-4-w)), 1.2 * s.px}
+}
+
+func (s *sheet) xTickLines() [][]Point {
+	var paths [][]Point
+	long, short := 0.4*s.px, 0.22*s.px
+	for _, t := range s.x.ticks {
+		x := s.px2x(s.x.posOff(t.Value))
+		paths = append(paths, []Point{{x, s.frame.Y1}, {x, s.frame.Y1 + long}})
+	}
+	for _, t := range s.x.minor {
+		x := s.px2x(s.x.posOff(t.Value))
+		paths = append(paths, []Point{{x, s.frame.Y1}, {x, s.frame.Y1 + short}})
+	}
+	for _, t := range s.y.minor {
+		y := s.px2y(s.y.posOff(t.Value))
+		paths = append(paths, []Point{{s.frame.X0 - short, y}, {s.frame.X0, y}})
+	}
+	return paths
+}
+
+// label writes text at a fixed place and keeps other labels off it.
+func (s *sheet) label(class, side, text string, at Point, anchor Anchor) {
+	if text == "" {
+		return
+	}
+	s.pic.text(class, side, text, at.X, at.Y, anchor)
+	s.placer.take(s.pic.TextBox(s.pic.Items[len(s.pic.Items)-1]))
+}
+
+// fit returns the fullest wording that fits a width, else the last one cut
+// short with an ellipsis.
+func fit(wordings []string, width, px float64) string {
+	last := ""
+	for _, last = range wordings {
+		if TextWidth(last, px, false) <= width {
+			return last
+		}
+	}
+	return cut(last, width, px, false)
+}
+
+// cut shortens a text to a width, with an ellipsis.
+func cut(text string, width, px float64, isBold bool) string {
+	if TextWidth(text, px, isBold) <= width {
+		return text
+	}
+	runes := []rune(text)
+	for n := len(runes) - 1; n > 0; n-- {
+		if short := string(runes[:n]) + "…"; TextWidth(short, px, isBold) <= width {
+			return short
+		}
+	}
+	return ""
+}
