@@ -1,0 +1,89 @@
+package judge
+
+import (
+	"fmt"
+	"sort"
+)
+
+// Question is one figure to be judged in a family.
+type Question struct {
+	A, B      Side
+	Criterion Criterion
+	Options   Options
+}
+
+// Adjusted holds the p values of the three statements after Holm's step-down,
+// and how many figures stood in the family.
+type Adjusted struct {
+	P      float64 `json:"p"`
+	PLarge float64 `json:"p_large"`
+	PSmall float64 `json:"p_small"`
+	Of     int     `json:"of"`
+}
+
+// CompareAll judges several figures together. Each kind of statement is a family
+// of its own, stepped down by Holm: the chance that any difference is wrongly
+// called real stays below 5 %, so does the chance that any is wrongly called
+// more than what matters, and the chance that any is wrongly called too small to
+// matter, however the figures depend on each other. The families are kept apart
+// because one step-down through all would promise less than it says: a figure
+// once passed for being real may still be wrongly called small. Verdicts without
+// a test (single runs, choices) are not counted in. Intervals stay those of each
+// figure alone.
+func CompareAll(qs []Question) []Verdict {
+	vs := make([]Verdict, len(qs))
+	var tested []int
+	for i, q := range qs {
+		vs[i] = Compare(q.A, q.B, q.Criterion, q.Options)
+		if vs[i].Tested {
+			tested = append(tested, i)
+		}
+	}
+	if len(tested) < 2 {
+		return vs
+	}
+	pick := func(f func(statements) float64) []float64 {
+		p := make([]float64, len(tested))
+		for j, i := range tested {
+			p[j] = f(vs[i].statements)
+		}
+		return Holm(p)
+	}
+	real := pick(func(s statements) float64 { return s.real })
+	large := pick(func(s statements) float64 { return s.large })
+	small := pick(statements.small)
+	for j, i := range tested {
+		vs[i].adjust(Adjusted{P: real[j], PLarge: large[j], PSmall: small[j], Of: len(tested)})
+	}
+	return vs
+}
+
+// adjust makes the word rest on the adjusted p values.
+func (v *Verdict) adjust(a Adjusted) {
+	v.Adjusted = &a
+	alone := v.Word
+	s := statements{way: v.statements.way, real: a.P, large: a.PLarge, tost: TOST{Lower: a.PSmall, Upper: a.PSmall}}
+	v.Word = s.word(v.better)
+	v.TOST.Holds = a.PSmall < alpha
+	if v.Word != alone {
+		v.say(fmt.Sprintf("Judged together with %s: alone it would be %q.", number(a.Of-1, "other figure", "other figures"), string(alone)))
+	}
+}
+
+// Holm returns the p values adjusted by Holm's step-down (Holm 1979): sorted
+// upwards, p(i)·(m − i + 1), made monotone, at most 1. A statement whose adjusted
+// p is below α may be made with the family's error held at α. The order of the
+// input is kept.
+func Holm(p []float64) []float64 {
+	order := make([]int, len(p))
+	for i := range order {
+		order[i] = i
+	}
+	sort.SliceStable(order, func(i, j int) bool { return p[order[i]] < p[order[j]] })
+	out, least := make([]float64, len(p)), 0.0
+	for rank, i := range order {
+		least = max(least, min(1, p[i]*float64(len(p)-rank)))
+		out[i] = least
+	}
+	return out
+}

@@ -1,0 +1,183 @@
+package judge
+
+import (
+	"fmt"
+	"math"
+)
+
+// Needed says how many more runs a side would decide, with a chance of 80 %, if
+// the true difference and the scatter are what they look like so far.
+type Needed struct {
+	MoreA    int     `json:"more_a"`
+	MoreB    int     `json:"more_b"`
+	Decided  bool    `json:"decided"`            // nothing more is needed
+	AtLeast  bool    `json:"at_least,omitempty"` // the numbers are the least; after them it can be told
+	Never    bool    `json:"never,omitempty"`    // no number of runs worth making will decide
+	Chance   float64 `json:"chance,omitempty"`   // of deciding with these
+	Basis    string  `json:"basis,omitempty"`
+	Sentence string  `json:"sentence,omitempty"`
+}
+
+const basisFormula = "t distribution, true difference and scatter taken as found so far, 80 % chance"
+
+// needed works out what would turn "cannot tell yet" into any other word, or a
+// "perhaps" into a firm one.
+func (m *model) needed(v Verdict, opt Options) Needed {
+	switch {
+	case v.Word.Firm():
+		return Needed{Decided: true, Sentence: "No more runs are needed."}
+	case v.hasOpenEnds(m):
+		return openEnds()
+	case !v.Tested:
+		return m.neededForScatter()
+	}
+	return m.neededByPower(v, opt)
+}
+
+// hasOpenEnds reports whether bounds forbid what the word lacks.
+func (v Verdict) hasOpenEnds(m *model) bool {
+	if !hasBounds(m.sides[0].entries) && !hasBounds(m.sides[1].entries) {
+		return false
+	}
+	return v.P >= 1 || v.Word != CannotTell
+}
+
+func openEnds() Needed {
+	return Needed{Never: true, Basis: "bounds", Sentence: "More runs alone will not decide: a bound leaves it open. Longer or wider records are needed."}
+}
+
+func (m *model) neededForScatter() Needed {
+	const least = 2
+	need := Needed{AtLeast: true, Basis: "scatter not known",
+		MoreA: max(0, least-m.sides[0].n()), MoreB: max(0, least-m.sides[1].n())}
+	if need.MoreA == 0 && need.MoreB == 0 { // readings coarser than their scatter
+		return Needed{Never: true, Basis: "resolution", Sentence: "More runs alone will not decide: state the resolution, or read finer."}
+	}
+	need.Sentence = "Needed before anything can be said: at least " + need.words(m.names) + "; three runs on each side are a fair start."
+	return need
+}
+
+// words writes the runs needed.
+func (n Needed) words(names [2]string) string {
+	switch {
+	case n.MoreA == n.MoreB:
+		return number(n.MoreA, "more run", "more runs") + " on each side"
+	case n.MoreA == 0:
+		return number(n.MoreB, "more run", "more runs") + " of " + names[1]
+	case n.MoreB == 0:
+		return number(n.MoreA, "more run", "more runs") + " of " + names[0]
+	}
+	return fmt.Sprintf("%s of %s and %d of %s", number(n.MoreA, "more run", "more runs"), names[0], n.MoreB, names[1])
+}
+
+// neededByPower looks for the smallest number of runs a side that decides.
+func (m *model) neededByPower(v Verdict, opt Options) Needed {
+	if v.Word != CannotTell {
+		return m.neededFor(v, opt, outlook.firmWord)
+	}
+	return m.neededFor(v, opt, outlook.anyWord)
+}
+
+// neededFor looks for the smallest number of runs a side with which the chance
+// of what is wanted reaches 80 %.
+func (m *model) neededFor(v Verdict, opt Options, chance func(outlook) float64) Needed {
+	if v.hasOpenEnds(m) {
+		return openEnds()
+	}
+	if !v.Tested {
+		return m.neededForScatter()
+	}
+	most := opt.maxMore()
+	na, nb := m.sides[0].n(), m.sides[1].n()
+	for n := min(na, nb) + 1; n <= max(na, nb)+most; n++ {
+		ma, mb := max(n, na), max(n, nb)
+		if m.paired {
+			ma, mb = n, n
+		}
+		if ma-na > most || mb-nb > most {
+			break
+		}
+		if p := chance(m.outlook(v, ma, mb)); p >= powerAim {
+			need := Needed{MoreA: ma - na, MoreB: mb - nb, Chance: p, Basis: basisFormula}
+			need.Sentence = need.sentence(m)
+			return need
+		}
+	}
+	need := Needed{MoreA: most, MoreB: most, Never: true, Basis: basisFormula}
+	need.Sentence = fmt.Sprintf("More than %d further runs a side would be needed: this bench will not decide it.", most)
+	if bench := m.benchAlone(v); chance(bench) < powerAim {
+		need.Sentence = fmt.Sprintf("No number of runs will decide it: %s of error that the two sides do not share is left however many are made.", amount(bench.u, v.Unit))
+	}
+	return need
+}
+
+func (n Needed) sentence(m *model) string {
+	what := n.words(m.names)
+	if m.paired {
+		what = number(n.MoreA, "more pair", "more pairs")
+	}
+	return "If things are as they look so far, " + what + " would decide it."
+}
+
+// outlook returns what is to be expected with na and nb runs.
+func (m *model) outlook(v Verdict, na, nb int) outlook {
+	bench := m.benchAlone(v)
+	x := m.places()
+	if m.paired {
+		s2 := m.pairScatter2(x)
+		return bench.with(s2/float64(na), float64(na-1), 0, 1)
+	}
+	p := m.scatter(x)
+	grow := func(s SideScatter, have, n int) (float64, float64) {
+		dof := float64(n - 1)
+		if s.From != FromTheseRuns {
+			dof = math.Max(s.DoF+float64(n-have), dof)
+		}
+		return s.SD * s.SD / float64(n), math.Max(dof, 1)
+	}
+	va, da := grow(p[0], m.sides[0].n(), na)
+	vb, db := grow(p[1], m.sides[1].n(), nb)
+	return bench.with(va, da, vb, db)
+}
+
+// with adds two variances of scatter to the bench's own (Welch-Satterthwaite).
+func (o outlook) with(va, da, vb, db float64) outlook {
+	bench := o.u * o.u
+	total := va + vb + bench
+	o.dof = math.Inf(1)
+	if err := va*va/da + vb*vb/db + bench*bench/o.dof; err > 0 {
+		o.dof = total * total / err
+	}
+	o.u = math.Sqrt(total)
+	return o
+}
+
+// pairScatter2 is the variance of the pairs' differences.
+func (m *model) pairScatter2(x [2][]float64) float64 {
+	for _, p := range m.pairedAt(difference, x).Contributions() {
+		if p.ID == m.scatterSource("pairs", 1, 0).ID {
+			return p.C * p.C * float64(len(x[0]))
+		}
+	}
+	return 0
+}
+
+// benchAlone is the outlook with endless runs: only named sources are left.
+func (m *model) benchAlone(v Verdict) outlook {
+	u2 := 0.0
+	for _, p := range v.Difference.Contributions() {
+		if !m.isScatter(p.ID) {
+			u2 += p.C * p.C
+		}
+	}
+	return outlook{truth: math.Abs(v.Difference.Estimate()), margin: v.Matters, u: math.Sqrt(u2), dof: math.Inf(1)}
+}
+
+func (m *model) isScatter(id string) bool {
+	for _, of := range []string{m.names[0], m.names[1], m.names[0] + " and " + m.names[1], "pairs"} {
+		if id == m.scatterSource(of, 1, 0).ID {
+			return true
+		}
+	}
+	return false
+}

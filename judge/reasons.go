@@ -1,0 +1,164 @@
+package judge
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"setwright/quantity"
+)
+
+// explain adds the sentences that say why the word is what it is.
+func (v *Verdict) explain(m *model, c Criterion) {
+	if !v.Tested {
+		v.explainUntested(m)
+		return
+	}
+	v.say(v.headline())
+	v.say(m.scatterSentence(v))
+	if v.ScatterA.Raised || v.ScatterB.Raised {
+		v.say("The runs agree better than their own noise allows; the scatter was raised to what that noise predicts.")
+	}
+	if gone := v.Cancelled(); len(gone) > 0 {
+		v.say("Common to both sides, and gone from the difference: " + names(gone) + ".")
+	}
+	if v.Matters == 0 {
+		v.say("No amount that matters is stated, so nothing can be called too small to matter.")
+	} else if c.Why != "" {
+		v.say(fmt.Sprintf("What matters is %s: %s.", amount(v.Matters, v.Unit), strings.TrimSuffix(c.Why, ".")))
+	}
+}
+
+func names(effects []quantity.Effect) string {
+	var out []string
+	for _, e := range effects {
+		out = append(out, e.Name)
+	}
+	return strings.Join(out, ", ")
+}
+
+// headline is the difference with its interval and what the word rests on.
+func (v *Verdict) headline() string {
+	s := v.statements
+	if !v.oneWay() {
+		return fmt.Sprintf("%s lies %s; bounds leave the other end open.", v.who(), v.howFar())
+	}
+	text := fmt.Sprintf("%s is %s", v.who(), v.howFar())
+	switch {
+	case v.TOST.Holds:
+		return text + fmt.Sprintf(": certainly within ±%s, too little to matter.", amount(v.Matters, v.Unit))
+	case s.large < alpha:
+		return text + fmt.Sprintf(": certainly by more than %s.", amount(v.Matters, v.Unit))
+	case s.real < alpha:
+		return text + fmt.Sprintf(": real, but perhaps by less than the %s that matter.", amount(v.Matters, v.Unit))
+	}
+	return text + ": neither a difference nor its absence is shown."
+}
+
+func (v *Verdict) oneWay() bool { return v.DifferenceForm.Kind != "" }
+
+func (v *Verdict) who() string { return v.NameB }
+
+// howFar says the difference in the form in which it is known.
+func (v *Verdict) howFar() string {
+	d := v.DifferenceForm
+	switch d.Kind {
+	case quantity.KindBound:
+		x := d.Value.Estimate()
+		if d.Bound == quantity.MoreThan {
+			return boundWords(x, v.Unit, x >= 0, "larger")
+		}
+		return boundWords(-x, v.Unit, x <= 0, "smaller")
+	case quantity.KindInterval:
+		return fmt.Sprintf("between %s and %s away from %s", amount(d.Lo, v.Unit), amount(d.Hi, v.Unit), v.NameA) + v.ciWords()
+	case "":
+		return "somewhere"
+	}
+	return v.changeWords() + v.ciWords()
+}
+
+func boundWords(x float64, unit string, sure bool, way string) string {
+	if sure {
+		return "at least " + amount(x, unit) + " " + way
+	}
+	other := map[string]string{"larger": "smaller", "smaller": "larger"}[way]
+	return "at most " + amount(-x, unit) + " " + other
+}
+
+// changeWords says how much larger or smaller b is.
+func (v *Verdict) changeWords() string {
+	switch d := v.Difference.Estimate(); {
+	case d > 0:
+		return amount(d, v.Unit) + " larger than " + v.NameA
+	case d < 0:
+		return amount(-d, v.Unit) + " smaller than " + v.NameA
+	}
+	return "equal to " + v.NameA
+}
+
+func (v *Verdict) ciWords() string {
+	if v.CI95 == nil {
+		return ""
+	}
+	return fmt.Sprintf(" (95 %%: %s to %s)", amount(v.CI95[0], v.Unit), amount(v.CI95[1], v.Unit))
+}
+
+// explainUntested says what is missing.
+func (v *Verdict) explainUntested(m *model) {
+	p := m.scatter(m.places())
+	for i, s := range p {
+		if !m.paired && !s.known() {
+			v.say(fmt.Sprintf("%s has a single run, and the scatter from run to run is not known from other repeats: what one run is worth can't be told from within it.", m.names[i]))
+		}
+	}
+	if v.Difference.Defined() && v.oneWay() {
+		v.say(fmt.Sprintf("As it stands, %s is %s.", v.who(), v.howFar()))
+	}
+}
+
+// scatterSentence says where the run-to-run scatter was taken from.
+func (m *model) scatterSentence(v *Verdict) string {
+	if m.paired {
+		return "Run-to-run scatter is that of the pairs' differences."
+	}
+	p := m.scatter(m.places())
+	if p[0].From == p[1].From && p[0].From == FromTheseRuns {
+		return fmt.Sprintf("Run-to-run scatter, from these runs: %s (%s) and %s (%s).",
+			amount(p[0].SD, v.Unit), m.names[0], amount(p[1].SD, v.Unit), m.names[1])
+	}
+	var parts []string
+	for i, s := range p {
+		text := fmt.Sprintf("%s for %s, from %s", amount(s.SD, v.Unit), m.names[i], s.From)
+		if k := m.known[i]; k.usable() && k.Of != "" && (s.From == FromBook || s.From == FromBoth) {
+			text += " (" + k.Of + ")"
+		}
+		parts = append(parts, text)
+	}
+	return "Run-to-run scatter: " + strings.Join(parts, "; ") + "."
+}
+
+// amount writes a number with its unit to three significant digits, with a true
+// minus sign.
+func amount(x float64, unit string) string {
+	text := strconv.FormatFloat(round3(x), 'f', -1, 64)
+	if a := math.Abs(x); a != 0 && (a < 1e-3 || a >= 1e7) {
+		text = strconv.FormatFloat(x, 'g', 3, 64)
+	}
+	text = strings.ReplaceAll(text, "-", "−")
+	if unit == "" || unit == "1" {
+		return text
+	}
+	return text + " " + unit
+}
+
+func round3(x float64) float64 {
+	if x == 0 || !finite(x) {
+		return x
+	}
+	y, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 3, 64), 64)
+	if err != nil {
+		return x
+	}
+	return y
+}
