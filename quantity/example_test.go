@@ -47,9 +47,9 @@ func ExampleValue_Expanded_endGauge() {
 		fmt.Printf("%s %.0f %%\n", s.Name, 100*s.Share)
 	}
 	// Output:
-	// u 31.7 nm, 16.7 degrees of freedom, U99 92.5 nm
+	// u 31.7 nm, 16.8 degrees of freedom, U99 92.5 nm
 	// standard 62 %
-	// temperature 28 %
+	// temperature 27 %
 }
 
 func ExampleParseAs() {

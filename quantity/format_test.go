@@ -184,7 +184,7 @@ func TestWhatIsPrintedReadsBack(t *testing.T) {
 			t.Fatal(err)
 		}
 		// Half of the second digit of u is at most 0.05 u, 0.0503 u where it carries.
-		if math.Abs(back-x) > math.Max(0.5000001*q.Resolution/one, 0.0503*u)+1e-13*math.Abs(x) {
+		if math.Abs(back-x) > math.Max(0.5000001*q.Resolution/one, 0.0503*u)+1e-13*(math.Abs(x)+math.Abs(m.Offset)) {
 			t.Fatalf("%v ± %v %s → %q → %v, step %v", x, u, unit, text, back, q.Resolution)
 		}
 		if u > 1e-15*math.Abs(x) && math.Abs(q.PlusMinus/one-u) > 0.0503*u {

@@ -90,11 +90,11 @@ func (s *scanner) checkGroups(whole string, start int) error {
 	if marks == 0 {
 		return nil
 	}
-	wrong := len(groups) != marks+1 || len(groups[0]) > 3
-	for _, g := range groups[1:] {
-		wrong = wrong || len(g) != 3
+	wrong := len(groups) != marks+1 || mixed(whole)
+	for i, g := range groups {
+		wrong = wrong || len(g) > 3 || i > 0 && len(g) < 3
 	}
-	if wrong || mixed(whole) {
+	if wrong {
 		return s.failAt(start, whole, "thousands marks of one kind that part groups of three digits")
 	}
 	return nil
