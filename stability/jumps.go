@@ -1,0 +1,325 @@
+package stability
+
+import (
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Jump is a step of the frequency from one reading to the next that the smooth
+// course of the record can't explain: a bad joint, a slipping dial, a failing
+// mica capacitor.
+type Jump struct {
+	Index  int     // record index of the first reading after the step
+	TimeS  float64 // s since power-on, midway between the two readings
+	GapS   float64 // s between the two readings
+	SizeHz float64 // after less before
+	UHz    float64 // standard uncertainty of the size, from the record's own noise
+	DoF    float64
+	Sigmas float64 // |size| over what such a step amounts to by chance
+	P      float64 // probability of one such step or more in a record without any
+
+	at int // index in the series
+}
+
+// Limits of the jump test.
+const (
+	jumpFalseAlarm = 0.01 // a jump-free record shows one or more with this probability
+	jumpFewest     = 12   // readings below which no test is made
+	jumpWidest     = 64   // readings averaged on either side at most
+	jumpSide       = 3    // readings needed on either side
+	jumpMost       = 200  // candidates looked at in one pass
+	jumpPasses     = 6
+)
+
+// FindJumps lists the jumps of f (Hz) at times t (s since power-on); breaks are
+// the indices after gaps. trend, where not nil, is taken off first.
+//
+// The test: for w = 1, 2, 4 ... 64 readings the mean of w readings less the
+// mean of the w before them is compared with what the record itself shows for
+// the same w: less its local median, over the larger of the local and the whole
+// record's median absolute deviation (so that noise of any correlation, white
+// to random walk, sets its own scale), by Student's t at the level
+// 0.01/(readings × widths), Bonferroni's bound on one false jump in a hundred
+// records. A candidate must also stay: the medians of three readings, and lines
+// through the readings on either side, must show at least half of it at that
+// very place; so neither a wild reading nor a steep bend is a jump. Jumps found
+// are taken out and the test repeated.
+func FindJumps(t, f []float64, breaks []int, trend Trend, resolutionHz float64) []Jump {
+	if len(t) < jumpFewest {
+		return nil
+	}
+	s := newJmpSearch(t, f, breaks, trend, resolutionHz)
+	var found []Jump
+	for pass := 0; pass < jumpPasses; pass++ {
+		more := s.pass()
+		if len(more) == 0 {
+			break
+		}
+		found = append(found, more...)
+	}
+	sort.Slice(found, func(i, j int) bool { return found[i].at < found[j].at })
+	return jmpMerged(found)
+}
+
+// jmpMerged joins corrections of one jump found in several passes.
+func jmpMerged(in []Jump) []Jump {
+	var out []Jump
+	for _, j := range in {
+		if n := len(out); n > 0 && out[n-1].at == j.at {
+			out[n-1].SizeHz += j.SizeHz
+			out[n-1].Sigmas = math.Abs(out[n-1].SizeHz) / out[n-1].UHz
+			continue
+		}
+		out = append(out, j)
+	}
+	return out
+}
+
+// jmpSearch is the state of the search; r is what jumps are still in.
+type jmpSearch struct {
+	t, r       []float64
+	sum        []float64 // prefix sums of r
+	gap        []bool
+	h          float64
+	resolution float64
+	widths     []int
+}
+
+func newJmpSearch(t, f []float64, breaks []int, trend Trend, resolution float64) *jmpSearch {
+	s := &jmpSearch{t: t, r: make([]float64, len(f)), gap: make([]bool, len(f)), h: MedianSpacing(t), resolution: resolution}
+	for i := range f {
+		s.r[i] = f[i] - f[0]
+		if trend != nil {
+			s.r[i] = f[i] - trend.At(t[i])
+		}
+	}
+	for _, b := range breaks {
+		s.gap[b] = true
+	}
+	for w := 1; w <= jumpWidest && (w == 1 || w <= len(t)/24); w *= 2 {
+		s.widths = append(s.widths, w)
+	}
+	return s
+}
+
+// jmpCandidate is a place where the step at one width stands out.
+type jmpCandidate struct {
+	i, w             int
+	size, u, nu, rel float64 // rel: size over its critical value
+}
+
+// pass finds jumps that lie well apart, takes them out of r and returns them.
+func (s *jmpSearch) pass() []Jump {
+	s.sum = make([]float64, len(s.r)+1)
+	for i, v := range s.r {
+		s.sum[i+1] = s.sum[i] + v
+	}
+	var all []jmpCandidate
+	for _, w := range s.widths {
+		all = append(all, s.candidates(w)...)
+	}
+	sort.Slice(all, func(a, b int) bool { return all[a].rel > all[b].rel })
+	var found []Jump
+	for k, c := range all {
+		if k >= jumpMost {
+			break
+		}
+		if c = s.placed(c); jmpNear(found, c) || !s.stays(c) {
+			continue
+		}
+		found = append(found, s.jump(c))
+	}
+	for _, j := range found {
+		for k := j.at; k < len(s.r); k++ {
+			s.r[k] -= j.SizeHz
+		}
+	}
+	return found
+}
+
+// jmpNear says whether a jump of this pass could have made candidate c too.
+func jmpNear(found []Jump, c jmpCandidate) bool {
+	for _, j := range found {
+		if d := j.at - c.i; d > -2*jumpWidest && d < 2*jumpWidest {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *jmpSearch) mean(a, b int) float64 { return (s.sum[b] - s.sum[a]) / float64(b-a) }
+
+// candidates compares the steps of width w with one another.
+func (s *jmpSearch) candidates(w int) []jmpCandidate {
+	step, at := s.steps(w)
+	if len(step) < jumpFewest/2 {
+		return nil
+	}
+	excess, local := jmpLevelled(step, max(64, 16*w))
+	whole := jmpSpread(excess)
+	nu := math.Max(3, 0.37*float64(len(step))/float64(w))
+	crit := jmpCritical(len(s.t)*len(s.widths), nu)
+	floor := math.Max(0.41*s.resolution, 1e-12*math.Abs(s.r[0]))
+	var out []jmpCandidate
+	for k, i := range at {
+		u := math.Max(math.Max(local[k], whole), floor)
+		if dt := s.t[i] - s.t[i-1]; s.h > 0 && dt > s.h {
+			u *= math.Sqrt(dt / s.h)
+		}
+		if rel := math.Abs(excess[k]) / (crit * u); rel > 1 {
+			out = append(out, jmpCandidate{i, w, excess[k], u, nu, rel})
+		}
+	}
+	return out
+}
+
+// steps returns the mean of readings i to i+w-1 less that of the w before,
+// for all i where no gap lies among them but at i itself.
+func (s *jmpSearch) steps(w int) (step []float64, at []int) {
+	gaps := 0 // among the boundaries i-w+1 .. i+w-1
+	n := len(s.t)
+	for b := 1; b < 2*w && b < n; b++ {
+		if s.gap[b] {
+			gaps++
+		}
+	}
+	for i := w; i+w <= n; i++ {
+		here := 0
+		if s.gap[i] {
+			here = 1
+		}
+		if gaps == here {
+			step = append(step, s.mean(i, i+w)-s.mean(i-w, i))
+			at = append(at, i)
+		}
+		if s.gap[i-w+1] {
+			gaps--
+		}
+		if i+w < n && s.gap[i+w] {
+			gaps++
+		}
+	}
+	return step, at
+}
+
+// jmpLevelled takes the local median off v and returns the local standard
+// deviation beside it, both from blocks of about the given length and the two
+// blocks next to each.
+func jmpLevelled(v []float64, block int) (excess, spread []float64) {
+	n := len(v)
+	excess, spread = make([]float64, n), make([]float64, n)
+	blocks := max(1, n/block)
+	edge := func(b int) int { return min(max(b, 0), blocks) * n / blocks }
+	for b := 0; b < blocks; b++ {
+		near := append([]float64(nil), v[edge(b-1):edge(b+2)]...)
+		mid := recMedian(near)
+		for k := range near {
+			near[k] = math.Abs(near[k] - mid)
+		}
+		sd := 1.4826 * recMedian(near)
+		for k := edge(b); k < edge(b+1); k++ {
+			excess[k], spread[k] = v[k]-mid, sd
+		}
+	}
+	return excess, spread
+}
+
+// jmpSpread is the standard deviation of v by its median absolute value.
+func jmpSpread(v []float64) float64 {
+	a := make([]float64, len(v))
+	for i, x := range v {
+		a[i] = math.Abs(x)
+	}
+	return 1.4826 * recMedian(a)
+}
+
+// jmpCritical is the two-sided critical value of Student's t for the given
+// number of looks.
+func jmpCritical(looks int, nu float64) float64 {
+	return -distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile(jumpFalseAlarm / 2 / float64(looks))
+}
+
+// placed moves a candidate to the place within its width where two levels fit best.
+func (s *jmpSearch) placed(c jmpCandidate) jmpCandidate {
+	a, b := c.i-c.w, c.i+c.w
+	best, where := -1.0, c.i
+	for i := a + 1; i < b; i++ {
+		d := s.mean(i, b) - s.mean(a, i)
+		gain := d * d * float64((i-a)*(b-i))
+		if gain > best {
+			best, where = gain, i
+		}
+	}
+	c.i = where
+	return c
+}
+
+// stays says whether the step at c is one: sharp, and still there afterwards.
+func (s *jmpSearch) stays(c jmpCandidate) bool {
+	if c.i < jumpSide || c.i+jumpSide > len(s.r) {
+		return false
+	}
+	left := append([]float64(nil), s.r[c.i-jumpSide:c.i]...)
+	right := append([]float64(nil), s.r[c.i:c.i+jumpSide]...)
+	if half := (recMedian(right) - recMedian(left)) / c.size; half < 0.5 {
+		return false
+	}
+	m := min(max(c.w, jumpSide), 16)
+	a, b := s.lineAt(c.i-m, c.i, c.i), s.lineAt(c.i, c.i+m, c.i)
+	return (b-a)/c.size >= 0.5
+}
+
+// lineAt is the line through readings a to b-1, evaluated midway between
+// readings i-1 and i.
+func (s *jmpSearch) lineAt(a, b, i int) float64 {
+	a, b = max(a, 0), min(b, len(s.r))
+	for k := a + 1; k < b; k++ { // no further than the next gap
+		if s.gap[k] && k != i {
+			if k < i {
+				a = k
+			} else {
+				b = k
+			}
+		}
+	}
+	at := (s.t[i-1] + s.t[i]) / 2
+	n, mt := float64(b-a), 0.0
+	for k := a; k < b; k++ {
+		mt += (s.t[k] - at) / n
+	}
+	mr, sxx, sxy := s.mean(a, b), 0.0, 0.0
+	for k := a; k < b; k++ {
+		d := s.t[k] - at - mt
+		sxx += d * d
+		sxy += d * (s.r[k] - mr)
+	}
+	if sxx == 0 {
+		return mr
+	}
+	return mr - mt*sxy/sxx
+}
+
+// jump makes the result of a candidate that stays.
+func (s *jmpSearch) jump(c jmpCandidate) Jump {
+	z := math.Abs(c.size) / c.u
+	tail := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: c.nu}.CDF(-z)
+	p := math.Min(1, 2*tail*float64(len(s.t)*len(s.widths)))
+	return Jump{
+		TimeS: (s.t[c.i-1] + s.t[c.i]) / 2, GapS: s.t[c.i] - s.t[c.i-1],
+		SizeHz: c.size, UHz: c.u, DoF: c.nu, Sigmas: z, P: p, at: c.i,
+	}
+}
+
+// jmpOffsets returns what the jumps still to come will add to each of n
+// readings, less those that came: readings plus it are at the level of the last.
+func jmpOffsets(jumps []Jump, n int) []float64 {
+	off := make([]float64, n)
+	for _, j := range jumps {
+		for k := 0; k < j.at && k < n; k++ {
+			off[k] += j.SizeHz
+		}
+	}
+	return off
+}
