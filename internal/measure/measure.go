@@ -11,6 +11,10 @@ package measure
 
 import (
 	"context"
+	"fmt"
+	"strings"
+
+	"setwright/quantity"
 
 	"setwright/internal/run"
 )
@@ -61,6 +65,7 @@ type OptionSpec struct {
 	Choices []string // for options that take one of a few words
 	Example string
 	Help    string
+	List    bool // several values, separated by commas
 	// Condition says the option describes the circumstances of a run (and is
 	// asked for when a run is entered) rather than how it is analysed.
 	Condition bool
@@ -76,6 +81,9 @@ type FigureSpec struct {
 	// Better says which way is better: "smaller", "larger", or "" where
 	// neither is (a count or a choice that is only compared).
 	Better string
+	// Magnitude says that the figure carries a sign but is judged by its size:
+	// a drift of -300 Hz/h is worse than one of +20 Hz/h.
+	Magnitude bool
 	// Matters is the amount, in Unit, below which a difference is of no
 	// consequence to the user, or, where Relative, a fraction of the first
 	// side's value; Why is its reason. Zero: the figure is not judged.
@@ -94,18 +102,20 @@ type Caution struct {
 	Where string // "before", or a step id
 }
 
-// FairSpec is one condition of a fair comparison.
+// FairSpec is one condition of a fair comparison: an option of the runs, or a
+// column of that role.
 type FairSpec struct {
-	Name  string // a field or option: "off_hours", "oscillator"
+	Name  string // option or column role: "off_time", "oscillator"
 	Title string
-	// Required: without it, or with unlike values, no verdict is given.
-	// Otherwise it is a warning.
-	Required  bool
-	Tolerance float64 // for numbers: largest difference of the sides' medians that is still alike
-	Relative  bool    // tolerance as a fraction
-	Least     float64 // for numbers: a run with less is not fit (off_hours >= 4)
-	Unit      string
-	Why       string
+	Unit  string // base unit of a number, "" for words
+	// For words: unlike words block a comparison.
+	// For numbers: a difference of the sides' medians above Tolerance is
+	// warned of, above Limit it blocks; both are fractions where Relative.
+	// A run below Advised is warned of, below Least it blocks. Zero: not asked.
+	Tolerance, Limit float64
+	Relative         bool
+	Advised, Least   float64
+	Why              string
 }
 
 // Raw is what an analysis sees: the series with amendments applied, options,
@@ -205,4 +215,52 @@ type Card struct {
 	Steps   []Step       // what to do, in order
 	AtS     []float64    // reading times from the start
 	Columns []ColumnSpec // columns to fill in per row
+}
+
+// Check says what is wrong with the text of an option, or nil: a word that is
+// not one of its choices, or a number that does not parse in its unit.
+func (o OptionSpec) Check(text string) error {
+	if text == "" {
+		return nil
+	}
+	if len(o.Choices) > 0 {
+		for _, c := range o.Choices {
+			if c == text {
+				return nil
+			}
+		}
+		return fmt.Errorf("%s: found %q, expected one of %s", o.Title, text, strings.Join(o.Choices, ", "))
+	}
+	if o.Unit == "" {
+		return nil
+	}
+	for _, part := range o.Parts(text) {
+		if _, err := ParseNumber(part, o.Unit); err != nil {
+			return fmt.Errorf("%s: %w", o.Title, err)
+		}
+	}
+	return nil
+}
+
+// Parts splits the text of an option that takes several numbers.
+func (o OptionSpec) Parts(text string) []string {
+	if !o.List {
+		return []string{text}
+	}
+	var parts []string
+	for _, p := range strings.FieldsFunc(text, func(r rune) bool { return r == ';' || r == ',' }) {
+		if p = strings.TrimSpace(p); p != "" {
+			parts = append(parts, p)
+		}
+	}
+	return parts
+}
+
+// ParseNumber reads the text of a number in a unit; a bare number is in it.
+func ParseNumber(text, unit string) (float64, error) {
+	q, err := quantity.ParseAs(text, unit)
+	if err != nil {
+		return 0, err
+	}
+	return q.In(unit)
 }
