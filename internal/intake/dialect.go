@@ -1,0 +1,411 @@
+package intake
+
+import (
+	"bytes"
+	"fmt"
+)
+
+// kind is what a single cell looks like.
+type kind uint8
+
+const (
+	kindBlank kind = iota
+	kindNumber
+	kindQuantity // a number with its unit
+	kindWords    // 10 min, 14m20s
+	kindColon2   // a:bb
+	kindColon3   // a:bb:cc
+	kindStamp
+	kindDate
+	kindText
+	kinds
+)
+
+func (k kind) timeLike() bool { return k >= kindWords && k <= kindDate }
+
+// classify says what a cell looks like.
+func classify(cell []byte, f numFormat) kind {
+	if len(cell) == 0 {
+		return kindBlank
+	}
+	_, took := scanNumber(cell, f, 0)
+	if took == len(cell) || notFinite(cell) {
+		return kindNumber
+	}
+	if isMissing(cell, defaultMissing) {
+		return kindBlank
+	}
+	if k, ok := classifyTime(cell); ok {
+		return k
+	}
+	if rest := trim(cell[took:]); took > 0 && len(rest) <= 16 {
+		if _, ok := lookUpUnit(string(rest), ""); ok {
+			return kindQuantity
+		}
+	}
+	return kindText
+}
+
+func classifyTime(cell []byte) (kind, bool) {
+	for _, order := range []dateOrder{dayFirst, monthFirst} {
+		if s, took := scanStamp(cell, order, true); whole(cell, took) {
+			if _, _, _, d := scanDate(cell, order); whole(cell, d) && s.decimals < 0 {
+				return kindDate, true
+			}
+			return kindStamp, true
+		}
+	}
+	d, took := scanElapsed(cell, false)
+	if !whole(cell, took) {
+		d, took = scanClock(cell)
+	}
+	if !whole(cell, took) {
+		return kindText, false
+	}
+	return [...]kind{0: kindWords, 2: kindColon2, 3: kindColon3}[d.parts], true
+}
+
+// dialect is one way to cut lines into cells and to read numbers.
+type dialect struct {
+	separator, decimal, thousands string
+	score                         float64
+	columns                       int
+	first                         int // index of the first line of readings, -1: none
+	text                          []bool
+}
+
+func (d *dialect) layout() *Layout {
+	return &Layout{Separator: sure(d.separator, ""), Decimal: sure(d.decimal, ""), Thousands: sure(d.thousands, "")}
+}
+
+// candidates lists the dialects in order of preference, as far as the user
+// leaves them open. In quotation marks a comma may be a mark beside commas that
+// part the cells.
+func candidates(o Override, quoted bool) []dialect {
+	var out []dialect
+	for _, marks := range [][2]string{{MarkPoint, MarkNone}, {MarkComma, MarkNone}, {MarkPoint, MarkComma}, {MarkComma, MarkPoint}} {
+		for _, sep := range []string{SepTab, SepSemicolon, SepPipe, SepComma, SepSpace, SepNone} {
+			d := dialect{separator: sep, decimal: marks[0], thousands: marks[1]}
+			if o.Separator != "" {
+				if sep != SepTab {
+					continue // once is enough
+				}
+				d.separator = o.Separator
+			}
+			if o.Decimal != "" && o.Decimal != d.decimal {
+				continue
+			}
+			if o.Thousands != "" {
+				if o.Thousands == MarkSpace {
+					d.thousands = MarkNone
+				} else if o.Thousands != d.thousands {
+					continue
+				}
+			}
+			if d.separator == SepComma && !quoted && (d.decimal == MarkComma || d.thousands == MarkComma) {
+				continue
+			}
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+func anyQuoted(rows []sampleRow) bool {
+	for _, r := range rows {
+		if bytes.IndexByte(r.raw, '"') >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// table is the sample cut by a dialect.
+type table struct {
+	cells [][][]byte
+	kinds [][]kind
+}
+
+// cut applies a dialect to the rows.
+func cut(rows []sampleRow, lay *Layout) table {
+	t := table{cells: make([][][]byte, len(rows)), kinds: make([][]kind, len(rows))}
+	r := replay(rows, lay)
+	f := lay.numFormat()
+	for i := range rows {
+		if _, err := r.next(); err != nil {
+			break
+		}
+		for _, c := range r.cells() {
+			if len(t.cells[i]) > maxColumns {
+				break
+			}
+			c = bytes.Clone(c)
+			t.cells[i] = append(t.cells[i], c)
+			t.kinds[i] = append(t.kinds[i], classify(c, f))
+		}
+	}
+	return t
+}
+
+// judge scores a dialect on the sample: the share of lines that have the usual
+// number of cells and hold what their columns usually hold.
+func (d *dialect) judge(t table) {
+	d.first = -1
+	width, widest := map[int]int{}, 0
+	for _, k := range t.kinds {
+		if hasReading(k) {
+			width[len(k)]++
+		}
+	}
+	for n, lines := range width {
+		if lines > width[widest] || lines == width[widest] && n > widest {
+			widest = n
+		}
+	}
+	d.columns = widest
+	if widest == 0 {
+		return
+	}
+	d.findText(t)
+	good := 0.0
+	for i, k := range t.kinds {
+		fit := d.fits(k)
+		good += fit
+		if fit == 1 && d.first < 0 {
+			d.first = i
+		}
+	}
+	d.score = good / float64(len(t.kinds))
+	for _, is := range d.text {
+		if is {
+			d.score -= 0.1
+		}
+	}
+}
+
+func hasReading(k []kind) bool {
+	for _, one := range k {
+		if one != kindText && one != kindBlank {
+			return true
+		}
+	}
+	return false
+}
+
+// findText marks the columns that mostly hold words.
+func (d *dialect) findText(t table) {
+	words, filled := make([]int, d.columns), make([]int, d.columns)
+	for _, k := range t.kinds {
+		if len(k) != d.columns || !hasReading(k) {
+			continue
+		}
+		for j, one := range k {
+			if one != kindBlank {
+				filled[j]++
+			}
+			if one == kindText {
+				words[j]++
+			}
+		}
+	}
+	d.text = make([]bool, d.columns)
+	for j := range words {
+		d.text[j] = words[j]*2 > filled[j]
+	}
+}
+
+// fits grades one line: 1 when it is a row of the table, less when it is short.
+func (d *dialect) fits(k []kind) float64 {
+	if len(k) > d.columns || !hasReading(k) {
+		return 0
+	}
+	readings := 0
+	for j, one := range k {
+		if d.text[j] {
+			continue
+		}
+		if one == kindText {
+			return 0
+		}
+		if one != kindBlank {
+			readings++
+		}
+	}
+	switch {
+	case readings == 0:
+		return 0
+	case len(k) < d.columns:
+		return 0.5
+	}
+	return 1
+}
+
+// pickDialect finds how the lines are cut and how numbers are written. Lines of
+// notes are tried where no table fits.
+func pickDialect(rows []sampleRow, o Override) (dialect, table) {
+	var best dialect
+	var bestTable table
+	best.first = -1
+	for _, d := range candidates(o, anyQuoted(rows)) {
+		if d.separator == SepNotes {
+			continue
+		}
+		t := cut(rows, d.layout())
+		d.judge(t)
+		if d.first >= 0 && d.score > best.score+1e-9 {
+			best, bestTable = d, t
+		}
+	}
+	if o.Separator == "" && o.Decimal == "" && commaIsDecimal(&best, bestTable) {
+		best = dialect{separator: SepNone, decimal: MarkComma, thousands: MarkNone}
+		bestTable = cut(rows, best.layout())
+		best.judge(bestTable)
+	}
+	if o.Separator != "" && o.Separator != SepNotes {
+		return best, bestTable
+	}
+	notes, notesTable := pickNotes(rows, o)
+	worded := false
+	for _, is := range best.text {
+		worded = worded || is
+	}
+	if notes.first >= 0 && (best.first < 0 || notes.score > best.score+0.05 || worded && best.separator == SepSpace && notes.score >= best.score) {
+		return notes, notesTable
+	}
+	return best, bestTable
+}
+
+// pickNotes scores the sample as lines of notes: each should give a time and one
+// reading.
+func pickNotes(rows []sampleRow, o Override) (dialect, table) {
+	best := dialect{first: -1}
+	var bestTable table
+	for _, decimal := range []string{MarkPoint, MarkComma} {
+		if o.Decimal != "" && o.Decimal != decimal {
+			continue
+		}
+		d := dialect{separator: SepNotes, decimal: decimal, thousands: MarkNone, columns: 2, first: -1, text: []bool{false, false}}
+		t := cut(rows, d.layout())
+		good := 0
+		for i, k := range t.kinds {
+			if k[0] != kindBlank && (k[1] == kindNumber || k[1] == kindQuantity) {
+				good++
+				if d.first < 0 {
+					d.first = i
+				}
+			}
+		}
+		d.score = float64(good) / float64(max(1, len(rows)))
+		if d.first >= 0 && d.score > best.score {
+			best, bestTable = d, t
+		}
+	}
+	return best, bestTable
+}
+
+// separatorWords name the separators for a person.
+var separatorWords = map[string]string{SepComma: "commas", SepSemicolon: "semicolons", SepTab: "tabs", SepPipe: "upright strokes",
+	SepSpace: "blanks", SepNone: "nothing: there is one column", SepNotes: "words, as in notes", SepCells: "the cells of the sheet"}
+
+// describe writes the dialect into a layout, with reasons.
+func (d *dialect) describe(lay *Layout, t table, o Override) {
+	share := int(100*max(0, min(1, d.score)) + 0.5)
+	why := fmt.Sprintf("columns are parted by %s in %d %% of the lines looked at", separatorWords[d.separator], share)
+	if d.columns == 1 && d.separator != SepCells {
+		d.separator = SepNone
+		why = "there is one column"
+	}
+	lay.Separator = Guess{Value: d.separator, Certain: d.score > 0.5 && d.separator != SepNotes, Why: why}
+	if d.separator == SepNotes {
+		lay.Separator.Why = "the lines read like notes: a time and one reading each"
+	}
+	if o.Separator != "" {
+		lay.Separator = given(d.separator)
+	}
+	d.describeMarks(lay, t, o)
+}
+
+// describeMarks explains the decimal and thousands marks by what was seen.
+func (d *dialect) describeMarks(lay *Layout, t table, o Override) {
+	points, commas, doubtful := marksSeen(t, d)
+	lay.Thousands = sure(d.thousands, "no mark parts thousands")
+	switch {
+	case d.thousands != MarkNone:
+		lay.Thousands = sure(d.thousands, "numbers hold groups of three digits parted by a "+d.thousands)
+		lay.Decimal = sure(d.decimal, "the other mark parts thousands")
+	case d.decimal == MarkComma:
+		lay.Decimal = sure(MarkComma, fmt.Sprintf("%s a comma and none a point that fits", count(commas, "number holds", "numbers hold")))
+		if doubtful == commas {
+			lay.Decimal = unsure(MarkComma, "every number with a comma has three digits after it, which could also be thousands")
+		}
+	case points == 0:
+		lay.Decimal = sure(MarkPoint, "no number has decimals")
+	default:
+		lay.Decimal = sure(MarkPoint, fmt.Sprintf("%s a point", count(points, "number holds", "numbers hold")))
+		if doubtful == points && d.separator == SepSemicolon {
+			lay.Decimal = unsure(MarkPoint, "every number with a point has three digits after it, which could also be thousands")
+		}
+	}
+	if d.separator == SepComma && points == 0 && d.columns == 2 && o.Separator == "" {
+		lay.Separator.Certain = false
+		lay.Separator.Why += "; the comma could also be the decimal mark of a single column"
+	}
+	if o.Decimal != "" {
+		lay.Decimal = given(o.Decimal)
+	}
+	if o.Thousands != "" {
+		lay.Thousands = given(o.Thousands)
+	}
+}
+
+// marksSeen counts cells that hold a point, a comma, and how many of them could
+// be whole numbers with a thousands mark.
+func marksSeen(t table, d *dialect) (points, commas, doubtful int) {
+	for i, row := range t.cells {
+		for j, c := range row {
+			if k := t.kinds[i][j]; k != kindNumber && k != kindQuantity {
+				continue
+			}
+			p, q := bytes.IndexByte(c, '.'), bytes.IndexByte(c, ',')
+			if p >= 0 {
+				points++
+			}
+			if q >= 0 {
+				commas++
+			}
+			at := max(p, q)
+			if at >= 1 && at <= 3 && threeDigits(c[at+1:]) && c[0] != '0' {
+				doubtful++
+			}
+		}
+	}
+	return points, commas, doubtful
+}
+
+// commaIsDecimal decides lines such as "7065,31", which are two whole numbers or
+// one with a decimal comma: two columns want a first one that runs upwards, as a
+// time does, or a heading with a comma of its own.
+func commaIsDecimal(d *dialect, t table) bool {
+	if d.separator != SepComma || d.columns != 2 {
+		return false
+	}
+	points, _, _ := marksSeen(t, d)
+	if points > 0 || d.first < 0 || d.first > 0 && len(t.cells[d.first-1]) == 2 {
+		return false
+	}
+	upwards := true
+	last, rows := 0.0, 0
+	for i, k := range t.kinds {
+		if len(k) != 2 || k[0] != kindNumber {
+			continue
+		}
+		if k[1] != kindNumber || len(t.cells[i][1]) == 0 || !isDigit(t.cells[i][1][0]) {
+			return false
+		}
+		n, _ := scanNumber(t.cells[i][0], numFormat{decimal: '.'}, 0)
+		upwards = upwards && (rows == 0 || n.value > last)
+		last = n.value
+		rows++
+	}
+	return rows > 1 && !upwards
+}

@@ -1,0 +1,247 @@
+package intake
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// ColumnOverride fixes what a column is; empty items stay guesses.
+type ColumnOverride struct {
+	Role     string `json:"role,omitempty"`
+	Unit     string `json:"unit,omitempty"`
+	TimeForm string `json:"time_form,omitempty"`
+}
+
+// Override is what the user says about a source where guessing will not do.
+// The zero value leaves everything to the guesses.
+type Override struct {
+	Encoding  string                 `json:"encoding,omitempty"`   // utf-8, utf-16le, utf-16be, windows-1252
+	Separator string                 `json:"separator,omitempty"`  // comma, semicolon, tab, pipe, space, none, notes
+	Decimal   string                 `json:"decimal,omitempty"`    // point, comma
+	Thousands string                 `json:"thousands,omitempty"`  // none, point, comma, space
+	Comment   string                 `json:"comment,omitempty"`    // what begins a comment line
+	Time      string                 `json:"time,omitempty"`       // a time unit or form, for the time column
+	DateOrder string                 `json:"date_order,omitempty"` // dmy, mdy, ymd
+	Sheet     string                 `json:"sheet,omitempty"`
+	Skip      int                    `json:"skip,omitempty"`    // lines before the readings (the last may be headings)
+	Spacing   string                 `json:"spacing,omitempty"` // "1s": between readings without a time
+	Start     string                 `json:"start,omitempty"`   // "2024-05-01 19:00": zero of times
+	Missing   []string               `json:"missing,omitempty"` // cell texts that mean "no reading"
+	Columns   map[int]ColumnOverride `json:"columns,omitempty"` // by column number from 1
+}
+
+// OverrideNames are the names that [Override.Set] understands, with a word on
+// each, in the order of a help text.
+func OverrideNames() [][2]string {
+	return [][2]string{
+		{"column", "N=ROLE:UNIT, as in 2=frequency:kHz, 1=time:clock, 3=ignore"},
+		{"time", "unit or form of the time column: seconds, minutes, hours, elapsed, elapsed_hm, clock, stamp, unix, index"},
+		{"decimal", "decimal mark: point or comma"},
+		{"thousands", "thousands mark: none, point, comma or space"},
+		{"separator", "comma, semicolon, tab, pipe, space, none (one column) or notes"},
+		{"skip", "number of lines before the readings"},
+		{"spacing", "time between readings where no time is given, as in 1s"},
+		{"start", "moment that times count from, as in 2024-05-01 19:00"},
+		{"date-order", "dmy, mdy or ymd"},
+		{"missing", "cell text that means: no reading"},
+		{"comment", "what begins a comment line, as in #"},
+		{"sheet", "name of the sheet in a spreadsheet"},
+		{"encoding", "utf-8, utf-16le, utf-16be or windows-1252"},
+	}
+}
+
+var (
+	encodings  = []string{"utf-8", "utf-16le", "utf-16be", "windows-1252"}
+	separators = []string{SepComma, SepSemicolon, SepTab, SepPipe, SepSpace, SepNone, SepNotes}
+	dateOrders = []string{string(dayFirst), string(monthFirst), string(yearFirst)}
+)
+
+// Set takes one override as a name and a value in text, as from a command line
+// or a form. Errors say what is allowed.
+func (o *Override) Set(name, value string) error {
+	value = strings.TrimSpace(value)
+	switch name {
+	case "column":
+		return o.setColumn(value)
+	case "encoding":
+		return oneOf(&o.Encoding, name, aliasOf(value, map[string]string{"utf8": "utf-8", "latin1": "windows-1252", "latin-1": "windows-1252", "iso-8859-1": "windows-1252", "utf-16": "utf-16le", "utf16": "utf-16le"}), encodings)
+	case "separator":
+		return oneOf(&o.Separator, name, aliasOf(value, map[string]string{",": SepComma, ";": SepSemicolon, "\\t": SepTab, "|": SepPipe, "whitespace": SepSpace, "blank": SepSpace}), separators)
+	case "decimal":
+		return oneOf(&o.Decimal, name, aliasOf(value, map[string]string{".": MarkPoint, ",": MarkComma, "dot": MarkPoint}), []string{MarkPoint, MarkComma})
+	case "thousands":
+		return oneOf(&o.Thousands, name, aliasOf(value, map[string]string{".": MarkPoint, ",": MarkComma, "'": MarkSpace, MarkApostrophe: MarkSpace}), []string{MarkNone, MarkPoint, MarkComma, MarkSpace})
+	case "date-order":
+		return oneOf(&o.DateOrder, name, strings.ToLower(value), dateOrders)
+	case "time":
+		if _, _, err := timeOverride(value); err != nil {
+			return err
+		}
+		o.Time = value
+	case "skip":
+		n, err := strconv.Atoi(value)
+		if err != nil || n < 0 {
+			return fmt.Errorf("skip %q: expected a number of lines, as in 3", value)
+		}
+		o.Skip = n
+	case "spacing":
+		if _, err := parseSpacing(value); err != nil {
+			return err
+		}
+		o.Spacing = value
+	case "start":
+		if _, err := parseStart(value); err != nil {
+			return err
+		}
+		o.Start = value
+	case "missing":
+		o.Missing = append(o.Missing, strings.ToLower(value))
+	case "comment":
+		o.Comment = value
+	case "sheet":
+		o.Sheet = value
+	default:
+		return fmt.Errorf("there is no import option %q", name)
+	}
+	return nil
+}
+
+// check repeats the checks of Set for an override that came in as a structure.
+func (o Override) check() error {
+	var fresh Override
+	for _, kv := range [][2]string{{"encoding", o.Encoding}, {"separator", o.Separator}, {"decimal", o.Decimal},
+		{"thousands", o.Thousands}, {"date-order", o.DateOrder}, {"time", o.Time}, {"spacing", o.Spacing}, {"start", o.Start}} {
+		if kv[1] == "" {
+			continue
+		}
+		if err := fresh.Set(kv[0], kv[1]); err != nil {
+			return err
+		}
+	}
+	if o.Decimal != "" && o.Decimal == o.Thousands {
+		return fmt.Errorf("the decimal mark and the thousands mark are both %q", o.Decimal)
+	}
+	for n, c := range o.Columns {
+		if err := fresh.setColumn(fmt.Sprintf("%d=%s:%s", n, c.Role, c.Unit)); err != nil && c.Role != "" {
+			return err
+		}
+		if _, known := timeForms[c.TimeForm]; c.TimeForm != "" && !known {
+			return fmt.Errorf("column %d: there is no time form %q", n, c.TimeForm)
+		}
+	}
+	return nil
+}
+
+func aliasOf(value string, aliases map[string]string) string {
+	v := strings.ToLower(value)
+	if a, ok := aliases[v]; ok {
+		return a
+	}
+	return v
+}
+
+func oneOf(into *string, name, value string, allowed []string) error {
+	if !slices.Contains(allowed, value) {
+		return fmt.Errorf("%s %q: expected one of %s", name, value, strings.Join(allowed, ", "))
+	}
+	*into = value
+	return nil
+}
+
+// setColumn reads "2=frequency:kHz".
+func (o *Override) setColumn(value string) error {
+	number, rest, ok := strings.Cut(value, "=")
+	n, err := strconv.Atoi(strings.TrimSpace(number))
+	if !ok || err != nil || n < 1 || n > maxColumns {
+		return fmt.Errorf("column %q: expected NUMBER=ROLE or NUMBER=ROLE:UNIT, as in 2=frequency:kHz", value)
+	}
+	role, what, _ := strings.Cut(rest, ":")
+	c := ColumnOverride{Role: strings.TrimSpace(role)}
+	what = strings.TrimSpace(what)
+	if c.Role == "" {
+		return fmt.Errorf("column %q: expected a role after the =, as in 2=frequency", value)
+	}
+	switch {
+	case c.Role == RoleTime && what != "":
+		if c.TimeForm, c.Unit, err = timeOverride(what); err != nil {
+			return err
+		}
+	case what != "":
+		if _, known := lookUpUnit(what, ""); !known {
+			return fmt.Errorf("column %q: there is no unit %q", value, what)
+		}
+		c.Unit = what
+	}
+	if o.Columns == nil {
+		o.Columns = map[int]ColumnOverride{}
+	}
+	o.Columns[n] = c
+	return nil
+}
+
+// timeOverride tells a form of time from a unit of time.
+func timeOverride(value string) (form, unitName string, err error) {
+	if _, ok := timeForms[value]; ok {
+		return value, "", nil
+	}
+	if _, ok := lookUpUnit(value, "s"); ok {
+		return TimeNumber, value, nil
+	}
+	return "", "", fmt.Errorf("time %q: expected a unit (seconds, minutes, hours) or a form (elapsed, elapsed_hm, clock, stamp, unix, unix_ms, index)", value)
+}
+
+// parseSpacing reads the time between readings: "1s", "0.5 s", "1 min"; a bare
+// number is seconds.
+func parseSpacing(value string) (float64, error) {
+	b := []byte(value)
+	d, took := scanElapsed(b, false)
+	if !whole(b, took) {
+		num, w := scanNumber(b, numFormat{decimal: '.'}, 0)
+		if rest := strings.TrimSpace(value[w:]); w > 0 && rest != "" {
+			if u, ok := lookUpUnit(rest, "s"); ok {
+				num.value *= u.scale()
+				rest = ""
+			}
+			if rest != "" {
+				w = 0
+			}
+		}
+		d.seconds, took = num.value, w
+	}
+	if took == 0 || d.seconds <= 0 {
+		return 0, fmt.Errorf("spacing %q: expected a time above zero, as in 1s or 0.5s", value)
+	}
+	return d.seconds, nil
+}
+
+// startMoment is the zero of times: a date and time, or a time of day.
+type startMoment struct {
+	stamp   stamp
+	clock   float64
+	hasDate bool
+}
+
+// parseStart reads "2024-05-01 19:00" or "19:00".
+func parseStart(value string) (startMoment, error) {
+	b := []byte(value)
+	if s, took := scanStamp(b, dayFirst, false); whole(b, took) {
+		clock := float64((s.unix+int64(s.offset))%86400) + s.fraction
+		return startMoment{stamp: s, clock: clock, hasDate: true}, nil
+	}
+	if c, took := scanClock(b); whole(b, took) {
+		return startMoment{clock: c.seconds}, nil
+	}
+	return startMoment{}, fmt.Errorf("start %q: expected a moment, as in 2024-05-01 19:00 or 19:00:30", value)
+}
+
+// moment is the stamp as a time; local where no zone was given is shown as UTC.
+func (s stamp) moment() time.Time {
+	t := time.Unix(s.unix, int64(s.fraction*1e9+0.5)).UTC()
+	if s.zoned && s.offset != 0 {
+		t = t.In(time.FixedZone("", s.offset))
+	}
+	return t
+}
