@@ -298,23 +298,31 @@ func (j *devJob) edf(k Kind, m int, alpha PowerLaw) float64 {
 			runs = append(runs, n)
 		}
 	}
+	edf := 0.0
+	if len(runs) > 0 {
+		edf = parent.edfShape(m, alpha).edf(runs)
+	}
 	if k.total() {
-		if edf, ok := totalEDF(k, alpha, m, points); ok {
-			return math.Max(edf, 1)
-		}
+		edf = totalEDF(k, alpha, m, points, edf)
 	}
-	if len(runs) == 0 {
-		return 1 // a total kind beyond the reach of its parent, in a noise without a fit
-	}
-	shape := edfShape{alpha: alpha, d: k.differences(), f: m, s: m}
+	return math.Max(edf, devLeastEDF)
+}
+
+// devLeastEDF is given where a total kind reaches so far beyond its parent that
+// no formula holds: the interval is then as good as open. Sums of differences
+// never have less than one degree of freedom.
+const devLeastEDF = 1
+
+// edfShape is the covariance of the differences of a kind that is not total.
+func (k Kind) edfShape(m int, alpha PowerLaw) edfShape {
+	e := edfShape{alpha: alpha, d: k.differences(), f: m, s: m}
 	if k.modified() {
-		shape.f = 1
+		e.f = 1
 	}
 	if k == KindAllan || k == KindHadamard {
-		shape.s = 1
+		e.s = 1
 	}
-	if lowest := PowerLaw(-2*shape.d + 2); shape.alpha < lowest {
-		shape.alpha = lowest
-	}
-	return shape.edf(runs)
+	// Beyond -2 (Allan) or -4 (Hadamard) the variance does not converge.
+	e.alpha = max(e.alpha, PowerLaw(2-2*e.d))
+	return e
 }

@@ -108,7 +108,7 @@ func TestErrorBarExample(t *testing.T) {
 	mdev := adevValue(t, KindModifiedAllan, p, 10)
 	adevWithin(t, "R(n)", mdev*mdev/adev/adev, 0.384, 2e-3)
 	adevWithin(t, "simple error bar", 0.87*adev/math.Sqrt(99), 8.713869e-03, 1e-6)
-	const edf = 146.177 // simple formula, SP 1065 Table 5
+	const edf = 146.177                                                    // simple formula, SP 1065 Table 5
 	adevWithin(t, "chi-squared", edfChiSquared(0.05, edf), 119.2345, 5e-6) // edf has six digits
 	_, hi := chiSquaredLimits(adevValue(t, KindOverlappingAllan, p, 10), edf, 0.90)
 	adevWithin(t, "one-sided 95 % limit", hi, 0.101422, 1e-5)
