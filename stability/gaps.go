@@ -51,7 +51,7 @@ func Evenly(timesS []float64) (tau0S float64, index []int, err error) {
 	beat, off, firstOff := timesS[0], 0, 0
 	for i := 1; i < len(timesS); i++ {
 		late := (timesS[i] - beat - tau0S) / tau0S
-		missing := int(math.Round(math.Min(late, 1e15)))
+		missing := int(math.Round(math.Min(late, 1e9)))
 		rest := late - float64(missing)
 		switch {
 		case missing >= 1:

@@ -149,6 +149,37 @@ func TestRecordsRefused(t *testing.T) {
 	}
 }
 
+// Whatever is thrown at the doors, they answer with a record that can be used
+// or with a reason.
+func TestAnyReadings(t *testing.T) {
+	odd := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-1, 1), rapid.Just(math.NaN()), rapid.SampledFrom([]float64{0, 1e100, -1e100, math.Inf(1)}))
+	rapid.Check(t, func(t *rapid.T) {
+		y := rapid.SliceOfN(odd, 0, 60).Draw(t, "y")
+		tau0 := rapid.OneOf(rapid.Just(1.0), rapid.Float64()).Draw(t, "tau0")
+		times := rapid.SliceOfN(rapid.Float64(), len(y), len(y)).Draw(t, "times")
+		if _, err := FromReadings(times, y); err != nil && !errors.Is(err, ErrNoRecord) && !errors.Is(err, ErrUneven) {
+			t.Fatal(err)
+		}
+		for _, door := range []func([]float64, float64) (Phase, error){NewPhase, FromFrequency} {
+			p, err := door(y, tau0)
+			if err != nil {
+				continue
+			}
+			all, err := DeviationsOf(p, DeviationOptions{Kinds: adevAllKinds, Factors: []int{1}})
+			if err != nil && !errors.Is(err, ErrAveraging) {
+				t.Fatal(err)
+			}
+			for _, kind := range all {
+				for _, d := range kind {
+					if !(d.Lo <= d.Value && d.Value <= d.Hi && !math.IsInf(d.Hi, 0) && d.N > 0) {
+						t.Fatalf("%+v", d)
+					}
+				}
+			}
+		}
+	})
+}
+
 func TestFactorsRefused(t *testing.T) {
 	p := adevPhase(t, adevNBS9(), 1)
 	for _, k := range adevAllKinds {

@@ -10,6 +10,9 @@ import (
 // around it says what was found and what was expected.
 var ErrNoRecord = errors.New("no usable record")
 
+// devLargest is the largest reading that is taken for one.
+const devLargest = 1e100
+
 // Phase is an evenly spaced record of time deviation x, in seconds, cut into
 // the stretches between its gaps. Every estimator of this package that is a
 // function of the averaging time wants one; [NewPhase], [FromFrequency] and
@@ -26,8 +29,8 @@ type Phase struct {
 // marks a missing point. The slice is kept, not copied: do not change it while
 // the Phase is in use.
 //
-// Refused are a spacing that is not positive and finite, an infinite value,
-// and a record in which no two neighbouring points are present.
+// Refused are a spacing that is not between 1e-12 s and 1e12 s, a value beyond
+// 1e100 (nothing measured is, and squares must not overflow), and a record in which no two neighbouring points are present.
 func NewPhase(xS []float64, tau0S float64) (Phase, error) {
 	if err := checkSpacing(tau0S); err != nil {
 		return Phase{}, err
@@ -36,8 +39,8 @@ func NewPhase(xS []float64, tau0S float64) (Phase, error) {
 	start := 0
 	for i := 0; i <= len(xS); i++ {
 		if i < len(xS) && !math.IsNaN(xS[i]) {
-			if math.IsInf(xS[i], 0) {
-				return Phase{}, fmt.Errorf("%w: point %d is infinite; expected a time deviation in seconds, or NaN where it is missing", ErrNoRecord, i+1)
+			if math.Abs(xS[i]) > devLargest {
+				return Phase{}, fmt.Errorf("%w: point %d is %g; expected a time deviation in seconds, or NaN where it is missing", ErrNoRecord, i+1, xS[i])
 			}
 			continue
 		}
@@ -84,8 +87,8 @@ func FromFrequency(y []float64, tau0S float64) (Phase, error) {
 }
 
 // surveyReadings gives the mean of the readings present, their number, and the
-// number of stretches they form. The mean is taken about the first reading, so
-// that readings near the largest number a float64 holds do not overflow.
+// number of stretches they form. The mean is taken about the first reading:
+// a counter's readings agree in most of their digits.
 func surveyReadings(y []float64) (mean float64, present, runs int, err error) {
 	first, sum, inRun := math.NaN(), 0.0, false
 	for i, v := range y {
@@ -93,8 +96,8 @@ func surveyReadings(y []float64) (mean float64, present, runs int, err error) {
 		case math.IsNaN(v):
 			inRun = false
 			continue
-		case math.IsInf(v, 0):
-			return 0, 0, 0, fmt.Errorf("%w: reading %d is infinite; expected a frequency, or NaN where it is missing", ErrNoRecord, i+1)
+		case math.Abs(v) > devLargest:
+			return 0, 0, 0, fmt.Errorf("%w: reading %d is %g; expected a frequency, or NaN where it is missing", ErrNoRecord, i+1, v)
 		case present == 0:
 			first = v
 		}
@@ -109,8 +112,8 @@ func surveyReadings(y []float64) (mean float64, present, runs int, err error) {
 }
 
 func checkSpacing(tau0S float64) error {
-	if !(tau0S > 0) || math.IsInf(tau0S, 0) {
-		return fmt.Errorf("%w: spacing of the readings is %v s; expected more than 0 s", ErrNoRecord, tau0S)
+	if !(tau0S >= 1e-12 && tau0S <= 1e12) {
+		return fmt.Errorf("%w: spacing of the readings is %v s; expected 1e-12 s to 1e12 s", ErrNoRecord, tau0S)
 	}
 	return nil
 }
