@@ -19,6 +19,10 @@
 // no special case (GUM 5.2). Expanded uncertainty uses the effective degrees
 // of freedom of the Welch-Satterthwaite formula (GUM G.4.1, eq. G.2b).
 //
+// What people type becomes base units at the door ([Parse], [ParseAs]) and gets
+// prefixes back at the window ([Format], [FormatOutcome], [ScaleFor]). Units are
+// rows of one table.
+//
 // Where first order fails (last exits, maxima, ratios near zero) the
 // computation that makes the figure runs a seeded Monte Carlo and reports an
 // interval; see [Outcome].

@@ -24,15 +24,24 @@ func Format(v Value, unit string) string { return Printer{}.Format(v, unit) }
 // Format is [Format] in the printer's style.
 func (p Printer) Format(v Value, unit string) string {
 	if !finite(v.estimate) {
-		return "undefined"
+		return undefined
 	}
-	return p.in(v, p.scaleOf(v, unit))
+	s := p.scaleOf(v, unit)
+	number, both := p.numbers(v, s)
+	if both && s.power != 0 {
+		number = "(" + number + ")"
+	}
+	text := p.labelled(number, s)
+	if !finite(v.U()) {
+		text += " (uncertainty not known)"
+	}
+	return text
 }
 
 // In prints v in a given scale, without its label: a cell of a column.
 func (p Printer) In(v Value, s Scale) string {
 	if !finite(v.estimate) {
-		return "undefined"
+		return undefined
 	}
 	number, _ := p.numbers(v, s)
 	return number
@@ -41,19 +50,22 @@ func (p Printer) In(v Value, s Scale) string {
 // FormatNumber prints a number without uncertainty with the digits it needs.
 func FormatNumber(x float64, unit string) string { return Printer{}.Format(Exact(x), unit) }
 
-// in prints v with the label of the scale.
-func (p Printer) in(v Value, s Scale) string {
-	number, both := p.numbers(v, s)
-	label := p.label(s)
-	switch {
-	case s.power != 0 && both:
-		return "(" + number + ")" + p.times() + label
+// String prints v without a unit.
+func (v Value) String() string { return Format(v, "1") }
+
+// undefined is printed for what has no value.
+const undefined = "undefined"
+
+// labelled puts the label of the scale behind a number.
+func (p Printer) labelled(number string, s Scale) string {
+	switch label := p.label(s); {
 	case s.power != 0:
 		return number + p.times() + label
 	case label == "":
 		return number
+	default:
+		return number + " " + label
 	}
-	return number + " " + label
 }
 
 func (p Printer) label(s Scale) string {
@@ -100,7 +112,7 @@ func (p Printer) numbers(v Value, s Scale) (text string, both bool) {
 	}
 	if !finite(u) {
 		x, place := x.significant(3, toNearest)
-		return p.digits(x, place) + " (uncertainty not known)", false
+		return p.digits(x, place), false
 	}
 	ud, place := s.decimal(u).significant(2, toNearest)
 	return p.digits(x.round(place, toNearest), place) + p.plusMinus() + p.digits(ud, place), true

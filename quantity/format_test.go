@@ -70,8 +70,8 @@ func TestFormat(t *testing.T) {
 		// not numbers
 		{math.NaN(), 0, "Hz", "undefined"},
 		{math.Inf(1), 1, "Hz", "undefined"},
-		{19.34, math.Inf(1), "dB", "19.3 (uncertainty not known) dB"},
-		{19.34, math.NaN(), "dB", "19.3 (uncertainty not known) dB"},
+		{19.34, math.Inf(1), "dB", "19.3 dB (uncertainty not known)"},
+		{19.34, math.NaN(), "dB", "19.3 dB (uncertainty not known)"},
 	} {
 		if got := Format(uncertain(row.x, row.u), row.unit); got != row.want {
 			t.Errorf("%v ± %v %s: %q, want %q", row.x, row.u, row.unit, got, row.want)

@@ -27,12 +27,12 @@ func (p Printer) Outcome(o Outcome, unit string) string {
 	case KindChoice:
 		return o.Choice
 	}
-	return "undefined"
+	return undefined
 }
 
 func (p Printer) interval(lo, hi float64, unit string) string {
 	if !finite(lo) || !finite(hi) {
-		return "undefined"
+		return undefined
 	}
 	if lo == hi {
 		return p.Format(Exact(lo), unit)
@@ -61,17 +61,6 @@ func (p Printer) ends(lo, hi float64, between string, s Scale) string {
 	return end(lo) + between + end(hi)
 }
 
-func (p Printer) labelled(text string, s Scale) string {
-	switch label := p.label(s); {
-	case s.power != 0:
-		return text + p.times() + label
-	case label == "":
-		return text
-	default:
-		return text + " " + label
-	}
-}
-
 // uneven prints a value with its confidence interval instead of u.
 func (p Printer) uneven(o Outcome, unit string) string {
 	lo, hi := o.CI[0], o.CI[1]
@@ -97,7 +86,7 @@ func (p Printer) bound(o Outcome, unit string) string {
 	}
 	v := o.Value
 	if !finite(v.estimate) {
-		return "undefined"
+		return undefined
 	}
 	if !negligible(v.estimate, v.U()) {
 		return words + p.Format(v, unit)

@@ -27,7 +27,7 @@ func (s *scanner) mantissa(n *numeral) error {
 	if err := s.checkGroups(whole, start); err != nil {
 		return err
 	}
-	n.digits = strings.NewReplacer(".", "", ",", "", "'", "", " ", "").Replace(whole) + fraction
+	n.digits = withoutMarks(whole) + fraction
 	n.exp = -len(fraction)
 	return nil
 }
@@ -85,11 +85,11 @@ func (s *scanner) loneComma(text string, start int) (int, error) {
 
 // checkGroups refuses thousands marks that do not part groups of three.
 func (s *scanner) checkGroups(whole string, start int) error {
-	groups := strings.FieldsFunc(whole, func(r rune) bool { return strings.ContainsRune(".,' ", r) })
-	marks := len(whole) - len(strings.NewReplacer(".", "", ",", "", "'", "", " ", "").Replace(whole))
+	marks := len(whole) - len(withoutMarks(whole))
 	if marks == 0 {
 		return nil
 	}
+	groups := strings.FieldsFunc(whole, func(r rune) bool { return strings.ContainsRune(".,' ", r) })
 	wrong := len(groups) != marks+1 || mixed(whole)
 	for i, g := range groups {
 		wrong = wrong || len(g) > 3 || i > 0 && len(g) < 3
@@ -109,4 +109,13 @@ func mixed(whole string) bool {
 		}
 	}
 	return kinds > 1
+}
+
+func withoutMarks(whole string) string {
+	return strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' {
+			return r
+		}
+		return -1
+	}, whole)
 }

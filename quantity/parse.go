@@ -56,17 +56,18 @@ type Notation struct {
 // A dot alone is a decimal sign. A comma alone is one too, unless it could be a
 // thousands mark: 1,234 is refused, 0,123 and 12,5 and 1,234,567 are clear.
 // Thousands may be parted by (thin) spaces or apostrophes. A colon makes a time:
-// mm:ss or h:mm:ss. Minus may be a hyphen, a dash or a true minus sign.
+// mm:ss (h:mm where hours are wanted) or h:mm:ss. Minus may be a hyphen, a dash or a true minus sign.
 //
 // Case is taken as written where it makes sense. Otherwise it is set right where
 // there is one reading only (khz, DBM, MHZ); "7 mhz", which could be mega or
-// milli, is refused. So are "mohm" and "mfd"-like "mf". Without a wanted unit a
+// milli, is refused. So are mohm and mf, which old manuals use for mega and micro. Without a wanted unit a
 // lone prefix (7065k) and a lone m are refused; 2k2 and 4R7 are resistances (IEC
 // 60062, from memory). A lone number has the unit 1.
 func Parse(text string) (Quantity, error) { return Notation{}.Parse(text) }
 
 // ParseAs reads a quantity of which the wanted unit is known: the field or the
-// column says "kHz". The value comes in the base unit (Hz). A number without
+// column says "kHz". The value comes in the base unit: Hz; also s for min and 1
+// for %, [Quantity.In] gives another. A number without
 // unit is in the wanted unit. A lone prefix means that prefix of the wanted
 // unit: 7065k is 7065 kHz where any frequency is wanted, m is minutes where a
 // time is wanted and milli where a voltage is. A count must be whole, so that

@@ -33,13 +33,15 @@ func rung(name string) int {
 	return -1
 }
 
-// time reads mm:ss, h:mm:ss, and compounds such as 14m20s and 1h30; ok tells
+// time reads mm:ss (h:mm where hours are wanted), h:mm:ss, and compounds such as 14m20s and 1h30; ok tells
 // whether the text has one of these forms.
 func (s *scanner) time() (q Quantity, ok bool, err error) {
 	text := strings.TrimSpace(string(s.runes))
 	if m := clockForm.FindStringSubmatch(text); m != nil {
 		parts := []timePart{{m[2], 1}, {m[3], 2}, {m[4], 3}}
-		if m[4] == "" {
+		if m[4] == "" && s.wanted != nil && s.wanted.unit.Symbol == "h" {
+			parts = parts[:2]
+		} else if m[4] == "" {
 			parts = []timePart{{m[2], 2}, {m[3], 3}}
 		}
 		q, err = s.timeOf(m[1] == "-", parts, m[5])

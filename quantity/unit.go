@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // Unit is a unit of measurement, one row of the table in unittable.go.
@@ -149,20 +150,45 @@ func prefixLetter(exp int) string {
 // only those of it; with fold without regard to case.
 func matchUnits(text, dimension string, fold bool) []unitMatch {
 	var found []unitMatch
+	if !fold {
+		for _, m := range exactIndex()[text] {
+			if dimension == "" || m.unit.Dimension == dimension {
+				found = append(found, m)
+			}
+		}
+		return found
+	}
 	for _, u := range units {
 		if dimension != "" && u.Dimension != dimension {
 			continue
 		}
 		for _, name := range u.names() {
-			if same(text, name, fold) {
+			if strings.EqualFold(text, name) {
 				found = append(found, unitMatch{unit: u})
-			} else if p, ok := u.prefixed(text, name, fold); ok {
+			} else if p, ok := u.folded(text, name); ok {
 				found = append(found, unitMatch{u, p.exp})
 			}
 		}
 	}
 	return found
 }
+
+// exactIndex holds all units as they are written properly, with and without
+// prefixes.
+var exactIndex = sync.OnceValue(func() map[string][]unitMatch {
+	index := map[string][]unitMatch{}
+	for _, u := range units {
+		for _, name := range u.names() {
+			index[name] = append(index[name], unitMatch{unit: u})
+			for _, p := range prefixes {
+				if u.takes(p, name) {
+					index[p.text+name] = append(index[p.text+name], unitMatch{u, p.exp})
+				}
+			}
+		}
+	}
+	return index
+})
 
 func (u Unit) names() []string {
 	names := append([]string{u.Symbol}, u.Names...)
@@ -176,21 +202,20 @@ func same(a, b string, fold bool) bool {
 	return a == b || fold && strings.EqualFold(a, b)
 }
 
-// prefixed reads text as a prefix of u followed by name.
-func (u Unit) prefixed(text, name string, fold bool) (prefix, bool) {
-	if len(text) <= len(name) || !same(text[len(text)-len(name):], name, fold) {
+// takes reports whether p may stand before this name of u. Where m is a trap it
+// counts only before the proper symbol.
+func (u Unit) takes(p prefix, name string) bool {
+	return strings.Contains(u.Prefixes, p.letter) && !(p.text == "m" && u.mTrap != "" && name != u.Symbol)
+}
+
+// folded reads text, in whatever case, as a prefix of u followed by name.
+func (u Unit) folded(text, name string) (prefix, bool) {
+	if len(text) <= len(name) || !strings.EqualFold(text[len(text)-len(name):], name) {
 		return prefix{}, false
 	}
-	list, before := prefixes, text[:len(text)-len(name)]
-	if fold {
-		list = foldedPrefixes
-	}
-	for _, p := range list {
-		// Where m is a trap it counts only before the proper symbol.
-		if p.text == "m" && u.mTrap != "" && text[len(before):] != u.Symbol {
-			continue
-		}
-		if same(before, p.text, fold && len(p.text) > 2) && strings.Contains(u.Prefixes, p.letter) {
+	before, after := text[:len(text)-len(name)], text[len(text)-len(name):]
+	for _, p := range foldedPrefixes {
+		if same(before, p.text, len(p.text) > 2) && u.takes(p, after) {
 			return p, true
 		}
 	}
