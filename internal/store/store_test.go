@@ -67,10 +67,9 @@ func wantKind(t testing.TB, err, kind error, words ...string) {
 }
 
 func driftRun(id string) run.Run {
-	ambient := 18.5
 	return run.Run{ID: id, StateID: "spring", Measurement: "drift", Title: "cold morning", Started: clock(),
-		Options: map[string]string{"horizon": "2 h"},
-		Setup:   run.Setup{AmbientC: &ambient, Oscillator: "local", Instruments: []run.Instrument{{ID: "counter-1", Name: "counter", Epoch: "2025-11", Reads: "frequency", Relative: 1e-7}}},
+		Options: map[string]string{"horizon": "2 h", "ambient": "18.5 °C"},
+		Setup:   run.Setup{Instruments: []run.Instrument{{ID: "counter-1", Name: "counter", Epoch: "2025-11", Reads: "frequency", Relative: 1e-7}}},
 		Origin:  run.Origin{How: "typed"}}
 }
 
