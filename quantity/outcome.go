@@ -55,3 +55,39 @@ func Counted(n int) Outcome { return Outcome{Kind: KindCount, Value: Exact(float
 
 // Chosen returns a KindChoice outcome.
 func Chosen(word string) Outcome { return Outcome{Kind: KindChoice, Choice: word} }
+
+// Abs returns the size of what is known, for figures that carry a sign but are
+// judged by their size. An interval or bound that holds zero gives one that
+// begins there; a bound that says nothing about the size becomes undefined.
+func (o Outcome) Abs() Outcome {
+	switch o.Kind {
+	case KindInterval:
+		lo, hi := o.Lo, o.Hi
+		switch {
+		case hi < 0:
+			o.Lo, o.Hi = -hi, -lo
+		case lo < 0:
+			o.Lo, o.Hi = 0, max(-lo, hi)
+		}
+		return o
+	case KindBound:
+		return o.absBound()
+	}
+	if o.CI != nil {
+		ci := Between(o.CI[0], o.CI[1]).Abs()
+		o.CI = &[2]float64{ci.Lo, ci.Hi}
+	}
+	o.Value = o.Value.Abs()
+	return o
+}
+
+// absBound is Abs of a bound: "more than 5" keeps its sense, "less than -5" is
+// "more than 5"; the others leave the size open.
+func (o Outcome) absBound() Outcome {
+	x := o.Value.Estimate()
+	if (o.Bound == MoreThan && x >= 0) || (o.Bound == LessThan && x <= 0) {
+		o.Value, o.Bound = o.Value.Abs(), MoreThan
+		return o
+	}
+	return Above(Exact(0))
+}

@@ -264,3 +264,12 @@ func ParseNumber(text, unit string) (float64, error) {
 	}
 	return q.In(unit)
 }
+
+// Aligner is implemented by measurements whose figures depend on how long or
+// how far a run went: the options under which runs can be compared.
+type Aligner interface {
+	// Align returns options to evaluate every one of the runs with.
+	Align(raws []Raw) map[string]string
+	// Fits says whether a run reaches far enough for those options.
+	Fits(raw Raw, applied map[string]string) bool
+}

@@ -1,0 +1,184 @@
+package drift
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"setwright/internal/measure"
+	"setwright/internal/run"
+	"setwright/stability"
+)
+
+// work is one analysis on its way from raw data to figures.
+type work struct {
+	raw      measure.Raw
+	set      settings
+	record   stability.Record
+	a        *stability.Analysis
+	fit      *stability.WarmUp // nil where none could be made
+	noFit    error
+	sources  sources
+	out      measure.Analysis
+	residual *stability.ResidualDrift
+}
+
+// trend lets the fitted curve serve the settling rules.
+type trend struct{ stability.WarmUp }
+
+func (t trend) ShortestTimeConstant() float64 { return t.ShortestTau() }
+
+// Analyse turns a run into its drift figures. See [measure.Measurement].
+func (Measurement) Analyse(ctx context.Context, raw measure.Raw, progress func(float64)) (measure.Analysis, error) {
+	if progress == nil {
+		progress = func(float64) {}
+	}
+	set, err := read(raw)
+	if err != nil {
+		return measure.Analysis{}, err
+	}
+	w := &work{raw: raw, set: set}
+	if err := w.takeRecord(); err != nil {
+		return measure.Analysis{}, err
+	}
+	progress(0.05)
+	w.a, err = stability.Analyse(ctx, w.record, stability.Options{
+		HorizonS: nonNaN(set.horizonS), BandsHz: set.bandsHz, NominalHz: nonNaN(set.nominalHz),
+		BeatNote: set.oscillator == "set", Fit: w.fitter,
+	})
+	if err != nil {
+		return measure.Analysis{}, w.refusal(err)
+	}
+	progress(0.7)
+	w.sources = newSources(raw, set, w.record.ResolutionHz)
+	w.out.Notes = append(w.out.Notes, raw.Notes...)
+	w.warn()
+	w.listSetAside()
+	w.figures(ctx)
+	if ctx.Err() != nil {
+		return measure.Analysis{}, ctx.Err()
+	}
+	progress(0.95)
+	w.out.Sentences = w.sentences()
+	w.out.Plots = w.plots()
+	return w.out, nil
+}
+
+// takeRecord makes the record from the columns of the run.
+func (w *work) takeRecord() error {
+	t, f := w.raw.Series.Column("time"), w.raw.Series.Column("frequency")
+	if t == nil || f == nil {
+		return &measure.Refusal{Row: -1, Found: "no column of times and frequencies together", Expected: "both",
+			Advice: "Say which column is which, for example --column 1=time --column 2=frequency:kHz."}
+	}
+	if len(t.Values) < 2 {
+		return &measure.Refusal{Row: -1, Found: fmt.Sprintf("%d reading(s)", len(t.Values)), Expected: "two at least"}
+	}
+	w.record = stability.Record{TimeS: t.Values, FrequencyHz: f.Values, ResolutionHz: f.Resolution}
+	if c := w.raw.Series.Column("ambient"); c != nil {
+		w.record.AmbientC = c.Values
+	}
+	if !math.IsNaN(w.set.powerOnS) {
+		w.record.FirstReadingAfterS = t.Values[0] - w.set.powerOnS
+	}
+	return nil
+}
+
+// fitter fits the warm-up and keeps the last fit.
+func (w *work) fitter(ctx context.Context, t, f []float64) (stability.Trend, error) {
+	fit, err := stability.FitWarmUp(ctx, t, f, stability.WarmUpOptions{})
+	if err != nil {
+		w.fit, w.noFit = nil, err
+		return nil, err
+	}
+	w.fit, w.noFit = &fit, nil
+	return trend{fit}, nil
+}
+
+// refusal turns an error of the computing rooms into one that names the row of
+// the raw data.
+func (w *work) refusal(err error) error {
+	var back *stability.TimeBackwardsError
+	var bad *stability.BadReadingError
+	switch {
+	case errors.As(err, &back):
+		return &measure.Refusal{Row: w.rawRow(back.Index), Found: fmt.Sprintf("time runs backwards, from %g s to %g s", back.BeforeS, back.NowS),
+			Expected: "times in the order in which the readings were taken",
+			Advice:   "If the log was restarted, split it at that line; if a clock passed midnight, say the time column is a clock."}
+	case errors.As(err, &bad):
+		return &measure.Refusal{Row: w.rawRow(bad.Index), Found: fmt.Sprintf("%s of %g", bad.Column, bad.Found), Expected: "a finite number"}
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return err
+	}
+	return &measure.Refusal{Row: -1, Found: err.Error()}
+}
+
+// rawRow returns the row of the unamended series.
+func (w *work) rawRow(i int) int {
+	if i >= 0 && i < len(w.raw.Rows) {
+		return w.raw.Rows[i]
+	}
+	return i
+}
+
+// warn passes on what is odd about the record.
+func (w *work) warn() {
+	for _, x := range w.a.Warnings {
+		text := x.Text
+		if x.Count > 0 {
+			text = fmt.Sprintf("%s: %d, the first at reading %d", x.Text, x.Count, w.rawRow(x.Indices[0])+1)
+		}
+		w.out.Warnings = append(w.out.Warnings, text)
+	}
+	if w.fit != nil {
+		w.out.Warnings = append(w.out.Warnings, w.fit.Warnings...)
+	}
+	if n := len(w.a.Gaps); n > 0 {
+		w.out.Notes = append(w.out.Notes, fmt.Sprintf("%d gap(s) of more than three usual spacings; nothing is smoothed or averaged across them", n))
+	}
+	if w.set.oscillator == "" {
+		w.out.Notes = append(w.out.Notes, "which oscillator was watched is not stated; two runs can be compared only when it is")
+	}
+}
+
+// listSetAside lists the readings that took no part.
+func (w *work) listSetAside() {
+	for _, s := range w.a.Slips {
+		w.out.SetAside = append(w.out.SetAside, measure.SetAside{
+			Row: w.rawRow(s.Index), TimeS: s.TimeS, Value: s.ValueHz, Unit: "Hz",
+			Reason: fmt.Sprintf("%s: expected about %.6g Hz more or less from its neighbours' %.10g Hz", s.Reason, math.Abs(s.ValueHz-s.ExpectedHz), s.ExpectedHz),
+		})
+	}
+}
+
+// add appends a figure with the conditions that all figures of the run share.
+func (w *work) add(f run.Figure, conditions map[string]string) {
+	f.Method = Method
+	f.Conditions = map[string]string{"horizon_s": plain(w.a.HorizonS)}
+	if w.set.oscillator != "" {
+		f.Conditions["oscillator"] = w.set.oscillator
+	}
+	if !math.IsNaN(w.set.dialHz) {
+		f.Conditions["dial_hz"] = plain(w.set.dialHz)
+	}
+	if band := w.raw.Option(Measurement{}.About(), "band"); band != "" {
+		f.Conditions["band"] = band
+	}
+	for k, v := range conditions {
+		f.Conditions[k] = v
+	}
+	w.out.Figures = append(w.out.Figures, f)
+}
+
+// note says why something is not given.
+func (w *work) note(format string, args ...any) {
+	w.out.Notes = append(w.out.Notes, fmt.Sprintf(format, args...))
+}
+
+func nonNaN(x float64) float64 {
+	if math.IsNaN(x) {
+		return 0
+	}
+	return x
+}

@@ -1,0 +1,84 @@
+package drift
+
+import (
+	"context"
+	"math"
+
+	"setwright/internal/run"
+	"setwright/quantity"
+	"setwright/stability"
+)
+
+// deviations adds the Allan family of the settled part.
+func (w *work) deviations(ctx context.Context) {
+	t, y, ok := w.settledPart()
+	if !ok || ctx.Err() != nil {
+		return
+	}
+	phase, err := stability.FromReadings(t, y)
+	if err != nil {
+		w.note("allan_deviation is not given: %v", err)
+		return
+	}
+	for _, kind := range w.set.kinds {
+		points, err := stability.Deviations(kind, phase)
+		if err != nil {
+			w.note("allan_deviation (%s) is not given: %v", kind, err)
+			continue
+		}
+		for _, p := range points {
+			w.deviation(p)
+		}
+	}
+}
+
+// settledPart returns the raw readings after settling as fractional frequency.
+func (w *work) settledPart() (t, y []float64, ok bool) {
+	if w.set.oscillator == "set" && math.IsNaN(w.set.nominalHz) {
+		w.note("allan_deviation is not given: a beat note without a nominal frequency has no fractional frequency")
+		return nil, nil, false
+	}
+	from := w.a.Wander.FromS
+	if !w.a.Wander.Given() {
+		w.note("allan_deviation is not given: it is of the settled part, and %s", w.a.Wander.Reason)
+		return nil, nil, false
+	}
+	nominal := w.set.nominalHz
+	if math.IsNaN(nominal) {
+		nominal = mean(w.a.FrequencyHz)
+		w.note("fractional figures are divided by the mean of the record, %s", quantity.FormatNumber(math.Round(nominal), "Hz"))
+	}
+	for i, at := range w.a.TimeS {
+		if at >= from {
+			t = append(t, at)
+			y = append(y, (w.a.FrequencyHz[i]-nominal)/nominal)
+		}
+	}
+	return t, y, true
+}
+
+// deviation adds one point. Its standard uncertainty is half the interval's
+// width on the coverage factor of a normal distribution; the interval itself is
+// uneven and stands beside it.
+func (w *work) deviation(p stability.Deviation) {
+	u := p.Value / math.Sqrt(2*p.EDF)
+	o := quantity.Known(w.sources.noisy(p.Value, u, p.EDF))
+	o.CI, o.Level = &[2]float64{p.Lo, p.Hi}, p.Level
+	id, unit := "allan_deviation", "1"
+	conditions := map[string]string{"kind": p.Kind.String(), "tau_s": plain(p.TauS)}
+	if p.Kind == stability.KindTime || p.Kind == stability.KindTimeTotal {
+		id, unit = "time_deviation", "s"
+	}
+	w.add(run.Figure{ID: id, Unit: unit, Outcome: o, Details: []run.Detail{
+		run.Text("noise", p.Noise.String()), run.Text("noise_by", string(p.NoiseBy)),
+		run.Number("edf", "1", p.EDF), run.Number("terms", "count", float64(p.N)),
+	}}, conditions)
+}
+
+func mean(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v - x[0]
+	}
+	return x[0] + sum/float64(len(x))
+}

@@ -1,0 +1,64 @@
+package drift
+
+import (
+	"math"
+
+	"setwright/internal/run"
+	"setwright/quantity"
+	"setwright/stability"
+)
+
+// residualDrift adds the slope over the closing window. Its uncertainty rests
+// on the noise of the whole record's residual.
+func (w *work) residualDrift() {
+	r, err := stability.FitResidualDrift(w.a.TimeS, w.a.FrequencyHz, w.noise(), stability.ResidualDriftOptions{
+		WindowS: nonNaN(w.set.windowS), UsableS: w.usableFrom(), HorizonS: w.a.HorizonS, Steps: w.steps(),
+	})
+	if err != nil {
+		w.note("residual_drift is not given: %s", why(err))
+		return
+	}
+	w.residual = &r
+	v := w.sources.noisy(r.HzPerHour, r.UHzPerHour, r.DoF)
+	for _, b := range w.sources.timebase {
+		v = v.With(quantity.Contribution{Source: b.Source, C: r.HzPerHour * b.relative})
+	}
+	d := []run.Detail{
+		run.Number("from", "s", r.FromS), run.Number("to", "s", r.ToS),
+		run.Number("readings", "count", float64(r.Readings)), run.Text("noise", string(r.Noise)),
+	}
+	if len(r.Steps) > 0 {
+		with := run.Number("with_jumps", "Hz/h", r.WithStepsHzPerHour)
+		with.U = &r.UWithHzPH
+		d = append(d, with, run.Number("jumps_taken_out", "count", float64(len(r.Steps))))
+	}
+	w.add(run.Figure{ID: "residual_drift", Unit: "Hz/h", Outcome: quantity.Known(v), Details: d}, nil)
+}
+
+// noise is the model of what the fit left, the zero model where there is none.
+func (w *work) noise() stability.Noise {
+	if w.fit == nil {
+		return stability.Noise{}
+	}
+	return w.fit.Noise
+}
+
+// steps are the jumps in the form that the fit takes them out in.
+func (w *work) steps() []stability.Step {
+	var out []stability.Step
+	for _, j := range w.a.Jumps {
+		out = append(out, stability.Step{AtS: j.TimeS + j.GapS/2, SizeHz: j.SizeHz, UHz: j.UHz})
+	}
+	return out
+}
+
+// usableFrom is usable_after for the smallest band that gives a value, 0 where
+// none does.
+func (w *work) usableFrom() float64 {
+	for i := len(w.a.Usable) - 1; i >= 0; i-- {
+		if u := w.a.Usable[i]; u.Kind == quantity.KindValue && !math.IsNaN(u.Value) {
+			return u.Value
+		}
+	}
+	return 0
+}

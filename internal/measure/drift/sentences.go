@@ -1,0 +1,112 @@
+package drift
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"setwright/internal/run"
+	"setwright/quantity"
+)
+
+// sentences says the result in two plain sentences: how it warms up, and how it
+// stays.
+func (w *work) sentences() []string {
+	return []string{w.warmUpSentence(), w.afterwardsSentence()}
+}
+
+// warmUpSentence says when the set has settled, and how far it moved.
+func (w *work) warmUpSentence() string {
+	moved := ""
+	if f := w.figure("excursion", ""); f != nil {
+		moved = ", after moving " + words(*f)
+	}
+	band, f := w.bestSettling()
+	who := map[string]string{"local": "The local oscillator", "bfo": "The beat oscillator", "set": "The set"}[w.set.oscillator]
+	if who == "" {
+		who = "The oscillator"
+	}
+	switch {
+	case f == nil:
+		return fmt.Sprintf("%s: too few readings to say when it settles%s.", who, strings.Replace(moved, ", after moving", "; it moved", 1))
+	case f.Kind == quantity.KindBound:
+		return fmt.Sprintf("%s has not settled to ±%s within this record: it needs %s%s.", who, band, words(*f), strings.Replace(moved, "after moving", "having moved", 1))
+	}
+	return fmt.Sprintf("%s stays within ±%s from %s after power-on%s.", who, band, words(*f), moved)
+}
+
+// afterwardsSentence says how steady it is after that.
+func (w *work) afterwardsSentence() string {
+	var parts []string
+	if f := w.figure("residual_drift", ""); f != nil {
+		parts = append(parts, "it drifts on by "+words(*f))
+	}
+	if f := w.figure("wander", ""); f != nil {
+		parts = append(parts, "wanders by up to "+words(*f)+" in ten minutes")
+	}
+	if n := len(w.a.Jumps); n > 0 {
+		big := w.a.Jumps[0]
+		for _, j := range w.a.Jumps {
+			if math.Abs(j.SizeHz) > math.Abs(big.SizeHz) {
+				big = j
+			}
+		}
+		parts = append(parts, fmt.Sprintf("makes %s, the largest of %s at %s: look for a bad joint, a slipping dial or a failing mica capacitor",
+			plural(n, "jump", "jumps"), quantity.FormatNumber(math.Round(big.SizeHz), "Hz"), quantity.FormatNumber(math.Round(big.TimeS/6)*6, "s")))
+	}
+	if len(parts) == 0 {
+		return fmt.Sprintf("What it does afterwards cannot be told from %s over %s; log an hour or more after it has settled.",
+			plural(len(w.a.TimeS), "reading", "readings"), quantity.FormatNumber(math.Round(w.a.HorizonS), "s"))
+	}
+	return capitalFirst(joinAnd(parts)) + "."
+}
+
+// bestSettling is the settling time to the smallest band that was reached, else
+// the bound of the widest.
+func (w *work) bestSettling() (band string, f *run.Figure) {
+	for _, s := range w.a.Settling {
+		got := w.figure("settling_time", plain(s.BandHz))
+		if got == nil {
+			continue
+		}
+		if f == nil || got.Kind != quantity.KindBound {
+			band, f = quantity.FormatNumber(s.BandHz, "Hz"), got
+		}
+	}
+	return band, f
+}
+
+// figure finds a figure given so far.
+func (w *work) figure(id, band string) *run.Figure {
+	for i := range w.out.Figures {
+		f := &w.out.Figures[i]
+		if f.ID == id && (band == "" || f.Conditions["band_hz"] == band) {
+			return f
+		}
+	}
+	return nil
+}
+
+func words(f run.Figure) string {
+	o := f.Outcome
+	if o.Kind == quantity.KindValue && o.Value.U() > 0 {
+		o.CI = nil // a sentence has room for one uncertainty
+	}
+	return quantity.FormatOutcome(o, f.Unit)
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "one " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+func joinAnd(parts []string) string {
+	if len(parts) == 1 {
+		return parts[0]
+	}
+	return strings.Join(parts[:len(parts)-1], ", ") + " and " + parts[len(parts)-1]
+}
+
+func capitalFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

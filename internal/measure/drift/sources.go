@@ -1,0 +1,96 @@
+package drift
+
+import (
+	"math"
+
+	"setwright/internal/measure"
+	"setwright/quantity"
+	"setwright/stability"
+)
+
+// sources are the named causes of uncertainty of one run's figures.
+type sources struct {
+	noise, powerOn, resolution quantity.Source
+	powerOnUS, resolutionUHz   float64
+	timebase                   []timebase
+}
+
+// timebase is a counter's error: a fraction of the frequency read, or hertz.
+type timebase struct {
+	quantity.Source
+	relative, absolute float64
+}
+
+// newSources names the run's own sources and those of its instruments. Two runs
+// made with one counter in one calibration epoch share its source.
+func newSources(raw measure.Raw, set settings, resolutionHz float64) sources {
+	s := sources{
+		noise:      quantity.RunSource(raw.RunID, "noise").Source("readings of the run", 0),
+		powerOn:    quantity.RunSource(raw.RunID, "power-on").Source("moment of power-on", 0),
+		resolution: quantity.RunSource(raw.RunID, "resolution").Source("last digit of the readings", 0),
+		powerOnUS:  nonNaN(set.powerOnUS), resolutionUHz: quantity.RectangularU(resolutionHz),
+	}
+	for _, in := range raw.Setup.Instruments {
+		if in.Reads != "frequency" || (in.Relative == 0 && in.Absolute == 0) {
+			continue
+		}
+		key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: in.ID, Epoch: in.Epoch, Quantity: "frequency", Cell: in.Cell}
+		s.timebase = append(s.timebase, timebase{key.Source("time base of "+in.Name, in.DoF), in.Relative, in.Absolute})
+	}
+	if len(s.timebase) == 0 && !math.IsNaN(set.timebase) {
+		key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: "counter", Quantity: "frequency"}
+		s.timebase = append(s.timebase, timebase{key.Source("time base of the counter", 0), set.timebase, 0})
+	}
+	return s
+}
+
+// noisy returns a value with the noise of the run.
+func (s sources) noisy(x, u, dof float64) quantity.Value {
+	return quantity.New(x, s.part(s.noise, u, dof))
+}
+
+// part is a contribution with the degrees of freedom of the estimate of u.
+func (sources) part(src quantity.Source, c, dof float64) quantity.Contribution {
+	if dof > 0 && !math.IsInf(dof, 1) {
+		src.DoF = dof
+	}
+	return quantity.Contribution{Source: src, C: c}
+}
+
+// time returns a time of the record, which moves with the moment of power-on.
+func (s sources) time(r stability.Result) quantity.Value {
+	return s.noisy(r.Value, r.U, r.DoF).With(s.part(s.powerOn, r.PerPowerOn*s.powerOnUS, 0))
+}
+
+// change returns a difference of frequencies: the counter's relative error
+// scales it, its absolute one cancels.
+func (s sources) change(r stability.Result) quantity.Value {
+	v := s.noisy(r.Value, r.U, r.DoF).With(s.part(s.powerOn, r.PerPowerOn*s.powerOnUS, 0))
+	for _, b := range s.timebase {
+		v = v.With(quantity.Contribution{Source: b.Source, C: r.Value * b.relative})
+	}
+	return v
+}
+
+// frequency returns a frequency: the counter's error and the last digit are
+// common to all readings, so averaging does not lessen them.
+func (s sources) frequency(f, u, dof float64) quantity.Value {
+	v := s.noisy(f, u, dof).With(s.part(s.resolution, s.resolutionUHz, 0))
+	for _, b := range s.timebase {
+		v = v.With(quantity.Contribution{Source: b.Source, C: math.Hypot(f*b.relative, b.absolute)})
+	}
+	return v
+}
+
+// outcome puts a result of the record into the form it is known in; value
+// attaches the sources.
+func outcome(r stability.Result, value func(stability.Result) quantity.Value) quantity.Outcome {
+	o := quantity.Outcome{Kind: r.Kind, Lo: r.Lo, Hi: r.Hi, Bound: r.Bound, CI: r.CI}
+	if r.Kind != quantity.KindInterval {
+		o.Value = value(r)
+	}
+	if r.CI != nil {
+		o.Level = stability.Level
+	}
+	return o
+}

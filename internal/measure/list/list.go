@@ -1,0 +1,18 @@
+// Package list is the one place that names every measurement. A new one is a
+// new folder beside this and one line here.
+package list
+
+import (
+	"setwright/internal/measure"
+	"setwright/internal/measure/drift"
+)
+
+// Registry returns all measurements and derivations.
+func Registry() (*measure.Registry, error) {
+	return measure.NewRegistry(
+		[]measure.Measurement{
+			drift.Measurement{},
+		},
+		[]measure.Derivation{},
+	)
+}

@@ -1,0 +1,53 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+
+	"setwright/internal/run"
+)
+
+// Amend notes something about a run afterwards. The raw data stay as they are;
+// figures are computed anew.
+func (s *Shop) Amend(ctx context.Context, a run.Amendment) (run.Amendment, error) {
+	r, err := s.Book.Run(ctx, a.RunID)
+	if err != nil {
+		return a, err
+	}
+	series, err := s.Book.Series(ctx, a.RunID)
+	if err != nil {
+		return a, err
+	}
+	if err := a.Check(series); err != nil {
+		return a, err
+	}
+	if a.Kind == run.AmendOption {
+		if err := s.checkOption(r.Measurement, a.Role, a.Text); err != nil {
+			return a, err
+		}
+	}
+	earlier, err := s.Book.Amendments(ctx, a.RunID)
+	if err != nil {
+		return a, err
+	}
+	a.ID, a.Made = fmt.Sprintf("%s#%d", a.RunID, len(earlier)+1), s.Clock()
+	return a, s.Book.AddAmendment(ctx, a)
+}
+
+// checkOption refuses an option the measurement does not have, or a word it
+// does not take.
+func (s *Shop) checkOption(measurement, name, text string) error {
+	m, err := s.Registry.Get(measurement)
+	if err != nil {
+		return err
+	}
+	var names []string
+	for _, o := range m.About().Options {
+		names = append(names, o.Name)
+		if o.Name != name {
+			continue
+		}
+		return o.Check(text)
+	}
+	return fmt.Errorf("option %q: %s has no such option; it has %v", name, measurement, names)
+}

@@ -1,0 +1,97 @@
+package workshop
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"setwright/internal/measure"
+	"setwright/internal/run"
+	"setwright/quantity"
+)
+
+// cardSeries reads the rows of a filled card; struck are the rows to be struck
+// out.
+func cardSeries(a measure.About, e CardEntry) (s run.Series, struck []int, err error) {
+	for _, c := range a.Columns {
+		if c.Role == "time" || usedOnCard(e, c.Role) {
+			s.Columns = append(s.Columns, run.Column{Role: c.Role, Unit: c.Unit})
+		}
+	}
+	for i, row := range e.Rows {
+		if emptyRow(row) {
+			continue
+		}
+		if row.Struck {
+			struck = append(struck, s.Len())
+		}
+		for k := range s.Columns {
+			if err := addCell(&s.Columns[k], a, e, row); err != nil {
+				return s, nil, fmt.Errorf("row %d of the card: %w", i+1, err)
+			}
+		}
+	}
+	if s.Len() < 2 {
+		return s, nil, fmt.Errorf("the card holds %d reading(s): expected two at least", s.Len())
+	}
+	return s, struck, nil
+}
+
+// addCell reads one cell of a row into its column.
+func addCell(c *run.Column, a measure.About, e CardEntry, row CardRow) error {
+	text, unit := strings.TrimSpace(row.Values[c.Role]), c.Unit
+	switch {
+	case c.Role == "time":
+		text, unit = strings.TrimSpace(row.Time), "min"
+	case c.Role == firstReadingRole(a) && e.Unit != "":
+		unit = e.Unit
+	}
+	c.Text = append(c.Text, text)
+	if text == "" {
+		c.Values = append(c.Values, math.NaN())
+		if c.Role == "time" {
+			return fmt.Errorf("its time is missing")
+		}
+		return nil
+	}
+	q, err := quantity.ParseAs(text, unit)
+	if err != nil {
+		return err
+	}
+	x, err := q.In(c.Unit)
+	if err != nil {
+		return err
+	}
+	c.Values = append(c.Values, x)
+	if q.Resolution > 0 && (c.Resolution == 0 || q.Resolution < c.Resolution) {
+		c.Resolution = q.Resolution
+	}
+	return nil
+}
+
+// firstReadingRole is the column that bare readings go to.
+func firstReadingRole(a measure.About) string {
+	c, err := typedColumn(a)
+	if err != nil {
+		return ""
+	}
+	return c.Role
+}
+
+func usedOnCard(e CardEntry, role string) bool {
+	for _, row := range e.Rows {
+		if strings.TrimSpace(row.Values[role]) != "" {
+			return true
+		}
+	}
+	return false
+}
+
+func emptyRow(row CardRow) bool {
+	for _, v := range row.Values {
+		if strings.TrimSpace(v) != "" {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,166 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"setwright/internal/measure"
+	"setwright/internal/receiver"
+	"setwright/judge"
+)
+
+// ClaimReport is a modification judged on its claims.
+type ClaimReport struct {
+	Modification receiver.Modification
+	Set          receiver.Set
+	Pair         Pair
+	Comparison   *Comparison // nil where there is no pair or no runs on both sides
+	Claims       []JudgedClaim
+	Sentences    []string
+	Notes        []string
+}
+
+// JudgedClaim is one claim with its verdict. Verdict is nil where it could not
+// be judged; Why says why.
+type JudgedClaim struct {
+	Claim   receiver.Claim
+	Spec    measure.FigureSpec
+	Title   string
+	Verdict *judge.ClaimVerdict
+	Why     string
+}
+
+// JudgeModification judges every claim of a modification on the runs of the two
+// configurations that differ by it alone.
+func (s *Shop) JudgeModification(ctx context.Context, selector string, o CompareOptions) (ClaimReport, error) {
+	m, err := s.FindModification(ctx, selector)
+	if err != nil {
+		return ClaimReport{}, err
+	}
+	rep := ClaimReport{Modification: m}
+	if rep.Set, err = s.Book.Set(ctx, m.SetID); err != nil {
+		return rep, err
+	}
+	configs, err := s.Book.Configurations(ctx, m.SetID)
+	if err != nil {
+		return rep, err
+	}
+	rep.Pair = pairOf(m, configs)
+	if rep.Pair.Found {
+		if err := s.comparePair(ctx, &rep, o); err != nil {
+			return rep, err
+		}
+	}
+	for _, c := range m.Claims {
+		rep.Claims = append(rep.Claims, s.judgeClaim(ctx, rep, c))
+	}
+	rep.Sentences = rep.sentences()
+	return rep, nil
+}
+
+// comparePair compares the configurations without and with the modification.
+func (s *Shop) comparePair(ctx context.Context, rep *ClaimReport, o CompareOptions) error {
+	before, err := s.Find(ctx, rep.Pair.Before.ID)
+	if err != nil {
+		return err
+	}
+	after, err := s.Find(ctx, rep.Pair.After.ID)
+	if err != nil {
+		return err
+	}
+	for _, t := range []Target{before, after} {
+		runs, err := s.targetRuns(ctx, t)
+		if err != nil {
+			return err
+		}
+		if len(runs) == 0 {
+			rep.Notes = append(rep.Notes, fmt.Sprintf("%s has no finished runs yet", t.Name))
+		}
+	}
+	if len(rep.Notes) > 0 {
+		return nil
+	}
+	c, err := s.compareTargets(ctx, before, after, o)
+	if err != nil {
+		return err
+	}
+	rep.Comparison = &c
+	return nil
+}
+
+// judgeClaim judges one claim on the comparison of its modification.
+func (s *Shop) judgeClaim(ctx context.Context, rep ClaimReport, c receiver.Claim) JudgedClaim {
+	spec, _, _ := s.Registry.Figure(c.Figure)
+	out := JudgedClaim{Claim: c, Spec: spec, Title: FigureTitle(spec, c.Conditions)}
+	switch {
+	case !rep.Pair.Found:
+		out.Why = rep.Pair.Why
+		return out
+	case rep.Comparison == nil:
+		out.Why = strings.Join(rep.Notes, "; ")
+		return out
+	case rep.Comparison.Fairness.Blocked:
+		out.Why = strings.Join(rep.Comparison.Sentences, " ")
+		return out
+	}
+	row := findRow(*rep.Comparison, c)
+	if row == nil {
+		out.Why = fmt.Sprintf("no run on both sides gives %s", out.Title)
+		return out
+	}
+	spec = s.amountsOrDefaults(ctx).apply(spec)
+	opt := judge.Options{Unpaired: true, KnownScatter: s.knownScatter(ctx, rep.Comparison.A, *rep.Comparison, *row)}
+	v := judge.JudgeClaim(sideOf(rep.Comparison.A, *row), sideOf(rep.Comparison.B, *row), claimOf(c), criterionOf(spec), opt)
+	out.Verdict = &v
+	return out
+}
+
+// findRow finds the figure that a claim is about. A figure that is not judged
+// by default is looked for among all figures of both sides.
+func findRow(c Comparison, claim receiver.Claim) *ComparedFigure {
+	for _, row := range figureRows(c, []string{claim.Figure}) {
+		if sameConditions(row.Conditions, claim.Conditions) {
+			return &row
+		}
+	}
+	return nil
+}
+
+// sameConditions says whether a figure's own conditions are those a claim asks
+// for.
+func sameConditions(figure, claim map[string]string) bool {
+	for k, v := range claim {
+		if have, ok := figure[k]; ok && have != v {
+			return false
+		}
+	}
+	return true
+}
+
+func claimOf(c receiver.Claim) judge.Claim {
+	return judge.Claim{Figure: c.Figure, Direction: judge.Direction(c.Direction), Amount: c.Amount, Relative: c.Relative}
+}
+
+// sentences puts the report in words: the answer first.
+func (r ClaimReport) sentences() []string {
+	if len(r.Claims) == 0 {
+		return []string{fmt.Sprintf("Nothing is claimed for %q yet: add what it is said to do.", r.Modification.Title)}
+	}
+	var out []string
+	for _, c := range r.Claims {
+		word := string(judge.CannotTellIf)
+		if c.Verdict != nil {
+			word = string(c.Verdict.Word)
+		}
+		line := fmt.Sprintf("%s: %s.", capitalised(word), c.Claim.Words)
+		switch {
+		case c.Verdict == nil:
+			line += " " + capitalised(c.Why) + "."
+		case c.Verdict.Needed.Sentence != "":
+			line += " " + c.Verdict.Needed.Sentence
+		}
+		out = append(out, line)
+	}
+	return out
+}

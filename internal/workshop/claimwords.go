@@ -1,0 +1,81 @@
+package workshop
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"setwright/internal/measure"
+	"setwright/internal/receiver"
+	"setwright/quantity"
+)
+
+// ClaimWords puts a claim in plain words: "settling time (within 100 Hz)
+// smaller by 33 %".
+func ClaimWords(c receiver.Claim, spec measure.FigureSpec) string {
+	what := FigureTitle(spec, c.Conditions)
+	switch {
+	case c.Direction == receiver.Unchanged:
+		return what + " unchanged"
+	case c.Amount == 0:
+		return fmt.Sprintf("%s %s", what, c.Direction)
+	case c.Relative:
+		return fmt.Sprintf("%s %s by %s", what, c.Direction, quantity.FormatNumber(100*c.Amount, "%"))
+	}
+	return fmt.Sprintf("%s %s by %s", what, c.Direction, quantity.FormatNumber(c.Amount, spec.Unit))
+}
+
+// FigureTitle names a figure for people, with the conditions that make it its
+// own: "settling time to ±100 Hz".
+func FigureTitle(spec measure.FigureSpec, conditions map[string]string) string {
+	var parts []string
+	for _, by := range spec.By {
+		if v := conditions[by]; v != "" {
+			parts = append(parts, conditionWords(by, v))
+		}
+	}
+	if len(parts) == 0 {
+		return spec.Title
+	}
+	return spec.Title + " " + strings.Join(parts, ", ")
+}
+
+// conditionWords prints one condition: the unit at the end of its name becomes
+// the unit of the number.
+func conditionWords(name, value string) string {
+	switch {
+	case name == "band_hz":
+		return "to ±" + value + " Hz"
+	case strings.HasSuffix(name, "_hz"):
+		return strings.TrimSuffix(name, "_hz") + " " + value + " Hz"
+	case strings.HasSuffix(name, "_s"):
+		return "at " + strings.TrimSuffix(name, "_s") + " " + value + " s"
+	}
+	return value
+}
+
+// exampleCondition shows how a condition is written on the command line.
+func exampleCondition(name string) string {
+	if name == "band_hz" {
+		return "band_hz=100"
+	}
+	return name + "=1"
+}
+
+// judgedFigures lists the ids of the figures that have a better and a worse.
+func (s *Shop) judgedFigures() []string {
+	var ids []string
+	for _, id := range s.Registry.IDs() {
+		m, err := s.Registry.Get(id)
+		if err != nil {
+			continue
+		}
+		for _, f := range m.About().Figures {
+			if f.Better != "" {
+				ids = append(ids, f.ID)
+			}
+		}
+	}
+	sort.Strings(ids)
+	return ids
+}

@@ -1,0 +1,348 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"sort"
+	"strings"
+
+	"setwright/internal/measure"
+	"setwright/internal/run"
+	"setwright/judge"
+)
+
+// CompareOptions says how two sides are compared. The zero value is a good
+// default.
+type CompareOptions struct {
+	Measurement string            // empty: the one that both sides have runs of
+	Options     map[string]string // evaluate every run with these
+	Figures     []string          // only these figure ids; empty: all that can be judged
+	// PairByDay pairs runs made on the same day: for two sets measured side by
+	// side, morning after morning.
+	PairByDay bool
+	Progress  func(done float64)
+}
+
+// Compare judges side b against side a: two states, configurations or sets.
+func (s *Shop) Compare(ctx context.Context, a, b string, o CompareOptions) (Comparison, error) {
+	ta, err := s.Find(ctx, a)
+	if err != nil {
+		return Comparison{}, err
+	}
+	tb, err := s.Find(ctx, b)
+	if err != nil {
+		return Comparison{}, err
+	}
+	return s.compareTargets(ctx, ta, tb, o)
+}
+
+// compareTargets compares two resolved targets.
+func (s *Shop) compareTargets(ctx context.Context, ta, tb Target, o CompareOptions) (Comparison, error) {
+	runsA, err := s.targetRuns(ctx, ta)
+	if err != nil {
+		return Comparison{}, err
+	}
+	runsB, err := s.targetRuns(ctx, tb)
+	if err != nil {
+		return Comparison{}, err
+	}
+	if o.Measurement, err = commonMeasurement(o.Measurement, ta, tb, runsA, runsB); err != nil {
+		return Comparison{}, err
+	}
+	m, err := s.Registry.Get(o.Measurement)
+	if err != nil {
+		return Comparison{}, err
+	}
+	c := Comparison{About: m.About(), A: groupOf(ta), B: groupOf(tb)}
+	if o.Progress == nil {
+		o.Progress = func(float64) {}
+	}
+	if err := s.evaluate(ctx, m, &c, ofMeasurement(runsA, o.Measurement), ofMeasurement(runsB, o.Measurement), o); err != nil {
+		return c, err
+	}
+	s.judgeAll(ctx, &c, o)
+	c.Sentences = c.sentences()
+	c.Plots = []measure.Plot{measure.Overlay(mainPlots(c.A), mainPlots(c.B), c.A.Name, c.B.Name)}
+	return c, nil
+}
+
+// targetRuns lists the finished runs of a target in order of time.
+func (s *Shop) targetRuns(ctx context.Context, t Target) ([]run.Run, error) {
+	var out []run.Run
+	for _, st := range t.States {
+		runs, err := s.runsOf(ctx, st.ID)
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range runs {
+			if !r.Open {
+				out = append(out, r)
+			}
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return moment(out[i]).Before(moment(out[j])) })
+	return out, nil
+}
+
+// commonMeasurement is the measurement that both sides have runs of.
+func commonMeasurement(wanted string, a, b Target, runsA, runsB []run.Run) (string, error) {
+	for _, side := range []struct {
+		t    Target
+		runs []run.Run
+	}{{a, runsA}, {b, runsB}} {
+		if len(side.runs) == 0 {
+			return "", fmt.Errorf("%s has no finished runs yet, so there is nothing to compare; import a log or type readings first", side.t.Name)
+		}
+	}
+	if wanted != "" {
+		return wanted, nil
+	}
+	for _, ra := range runsA {
+		for _, rb := range runsB {
+			if ra.Measurement == rb.Measurement {
+				return ra.Measurement, nil
+			}
+		}
+	}
+	return "", fmt.Errorf("%s and %s have no measurement in common", a.Name, b.Name)
+}
+
+func groupOf(t Target) Group {
+	return Group{Selector: t.ID, Kind: t.Kind, Name: t.Name, Set: t.Set}
+}
+
+func ofMeasurement(runs []run.Run, id string) []run.Run {
+	var out []run.Run
+	for _, r := range runs {
+		if r.Measurement == id {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// evaluate loads both sides, checks whether they can be compared, and analyses
+// every run under the same options.
+func (s *Shop) evaluate(ctx context.Context, m measure.Measurement, c *Comparison, runsA, runsB []run.Run, o CompareOptions) error {
+	rawA, err := s.raws(ctx, runsA)
+	if err != nil {
+		return err
+	}
+	rawB, err := s.raws(ctx, runsB)
+	if err != nil {
+		return err
+	}
+	c.Fairness = measure.CheckFair(c.About, rawA, rawB)
+	c.Applied = map[string]string{}
+	if al, ok := m.(measure.Aligner); ok {
+		for k, v := range al.Align(append(append([]measure.Raw(nil), rawA...), rawB...)) {
+			c.Applied[k] = v
+		}
+	}
+	for k, v := range o.Options {
+		c.Applied[k] = v
+	}
+	total := float64(len(runsA) + len(runsB))
+	for i, r := range append(append([]run.Run(nil), runsA...), runsB...) {
+		res, err := s.Result(ctx, r.ID, c.Applied, nil)
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		o.Progress(float64(i+1) / total)
+		if err != nil {
+			c.Warnings = append(c.Warnings, fmt.Sprintf("%s left out: %v", s.runTitle(r), err))
+			continue
+		}
+		if i < len(runsA) {
+			c.A.Results = append(c.A.Results, res)
+		} else {
+			c.B.Results = append(c.B.Results, res)
+		}
+	}
+	return nil
+}
+
+// raws loads the raw data of runs as analyses see them.
+func (s *Shop) raws(ctx context.Context, runs []run.Run) ([]measure.Raw, error) {
+	var out []measure.Raw
+	for _, r := range runs {
+		res, _, err := s.load(ctx, r.ID)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, res.Raw)
+	}
+	return out, nil
+}
+
+// judgeAll judges every figure that can be judged, as one family.
+func (s *Shop) judgeAll(ctx context.Context, c *Comparison, o CompareOptions) {
+	amounts := s.amountsOrDefaults(ctx)
+	var questions []judge.Question
+	for _, row := range figureRows(*c, o.Figures) {
+		spec := amounts.apply(row.Spec)
+		row.Spec = spec
+		if spec.Better == "" || spec.Matters == 0 {
+			continue
+		}
+		opt := judge.Options{PairByDay: o.PairByDay, Unpaired: !o.PairByDay}
+		opt.KnownScatter = s.knownScatter(ctx, c.A, *c, row)
+		if c.B.Set.ID != c.A.Set.ID {
+			opt.KnownB = s.knownScatter(ctx, c.B, *c, row)
+		}
+		questions = append(questions, judge.Question{
+			A: sideOf(c.A, row), B: sideOf(c.B, row), Criterion: criterionOf(spec), Options: opt,
+		})
+		c.Rows = append(c.Rows, row)
+	}
+	for i, v := range judge.CompareAll(questions) {
+		if c.Fairness.Blocked {
+			v.Word = judge.CannotTell
+			v.Reasons = append([]string{"the runs were not made under conditions that allow a comparison"}, v.Reasons...)
+		}
+		c.Rows[i].Verdict = v
+	}
+}
+
+// criterionOf turns a figure's spec into what judge asks.
+func criterionOf(spec measure.FigureSpec) judge.Criterion {
+	return judge.Criterion{
+		Figure: spec.ID, Unit: spec.Unit, Better: judge.Direction(spec.Better),
+		Matters: spec.Matters, Relative: spec.Relative, Why: spec.Why,
+	}
+}
+
+// figureRows gathers the figures of both sides by key, in the order of the
+// measurement's list.
+func figureRows(c Comparison, only []string) []ComparedFigure {
+	var out []ComparedFigure
+	for _, spec := range c.About.Figures {
+		if len(only) > 0 && !contains(only, spec.ID) {
+			continue
+		}
+		rows := map[string]*ComparedFigure{}
+		var keys []string
+		collect := func(g Group, put func(*ComparedFigure, run.Figure)) {
+			for _, r := range g.Results {
+				for _, f := range r.Analysis.Figures {
+					if f.ID != spec.ID {
+						continue
+					}
+					key := f.Key(spec.By...)
+					if rows[key] == nil {
+						rows[key] = &ComparedFigure{Spec: spec, Key: key, Conditions: pick(f.Conditions, spec.By)}
+						keys = append(keys, key)
+					}
+					put(rows[key], f)
+				}
+			}
+		}
+		collect(c.A, func(row *ComparedFigure, f run.Figure) { row.A = append(row.A, f) })
+		collect(c.B, func(row *ComparedFigure, f run.Figure) { row.B = append(row.B, f) })
+		for _, key := range keys {
+			out = append(out, *rows[key])
+		}
+	}
+	return out
+}
+
+// sideOf returns one side's observations of a figure.
+func sideOf(g Group, row ComparedFigure) judge.Side {
+	side := judge.Side{Name: g.Name}
+	for _, r := range g.Results {
+		for _, f := range r.Analysis.Figures {
+			if f.ID != row.Spec.ID || f.Key(row.Spec.By...) != row.Key {
+				continue
+			}
+			o := f.Outcome
+			if row.Spec.Magnitude {
+				o = o.Abs()
+			}
+			side.Observations = append(side.Observations, judge.Observation{
+				Run: r.Run.ID, Label: runLabel(r.Run), Outcome: o, Day: r.Run.Setup.Day,
+			})
+		}
+	}
+	return side
+}
+
+// runLabel names a run within a side.
+func runLabel(r run.Run) string {
+	if r.Title != "" {
+		return r.Title
+	}
+	if !r.Started.IsZero() {
+		return r.Started.Format("2 Jan 2006")
+	}
+	return r.ID
+}
+
+// sentences puts the comparison in words: the answer first, then what is not
+// known.
+func (c Comparison) sentences() []string {
+	if c.Fairness.Blocked {
+		out := []string{"These runs cannot be compared: they were not made under conditions that allow it."}
+		for _, f := range c.Fairness.Findings {
+			if f.Blocks {
+				out = append(out, f.Text)
+			}
+		}
+		return out
+	}
+	byWord := map[judge.Word][]string{}
+	for _, row := range c.Rows {
+		byWord[row.Verdict.Word] = append(byWord[row.Verdict.Word], FigureTitle(row.Spec, row.Conditions))
+	}
+	if len(c.Rows) == 0 {
+		return []string{"No figure that can be judged is known for both sides."}
+	}
+	var parts []string
+	for _, w := range []judge.Word{judge.Better, judge.Worse, judge.BetterPerhaps, judge.WorsePerhaps, judge.NoDifference, judge.CannotTell} {
+		if names := byWord[w]; len(names) > 0 {
+			parts = append(parts, fmt.Sprintf("%s on %s", w, strings.Join(names, ", ")))
+		}
+	}
+	out := []string{fmt.Sprintf("%s against %s: %s.", c.B.Name, c.A.Name, strings.Join(parts, "; "))}
+	for _, row := range c.Rows {
+		if row.Verdict.Word == judge.CannotTell && row.Verdict.Needed.Sentence != "" {
+			out = append(out, fmt.Sprintf("%s: %s", capitalised(FigureTitle(row.Spec, row.Conditions)), row.Verdict.Needed.Sentence))
+		}
+	}
+	return out
+}
+
+func mainPlots(g Group) []measure.Plot {
+	var out []measure.Plot
+	for _, r := range g.Results {
+		if len(r.Analysis.Plots) > 0 {
+			out = append(out, r.Analysis.Plots[0])
+		}
+	}
+	return out
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+func pick(m map[string]string, keys []string) map[string]string {
+	out := map[string]string{}
+	for _, k := range keys {
+		if v, ok := m[k]; ok {
+			out[k] = v
+		}
+	}
+	return out
+}
+
+func capitalised(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
