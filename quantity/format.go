@@ -139,7 +139,7 @@ func (p Printer) scaleOf(v Value, unit string) Scale {
 	if u := v.U(); finite(u) {
 		size = math.Max(size, u)
 	}
-	scales := scalesFor(unit, size)
+	scales := scalesFor(unit)
 	best := smallest(scales, size)
 	for i := range scales {
 		if scales[i].suits(rounded(v, size, scales[i])) {
@@ -149,7 +149,7 @@ func (p Printer) scaleOf(v Value, unit string) Scale {
 	for best > 0 && tooLong(v, scales[best]) && scales[best].large {
 		best--
 	}
-	return scales[best]
+	return pick(scales, best, size)
 }
 
 // rounded returns the size as it will be printed in the scale.

@@ -67,6 +67,11 @@ func TestFormat(t *testing.T) {
 		{3, 0, "count", "3"},
 		{5, 1e-30, "dB", "5 dB"},
 
+		// beyond all prefixes
+		{1e200, 0, "A", "1 × 10²⁰⁰ A"},
+		{-1.5e-20, 3e-22, "V", "(−1.500 ± 0.030) × 10⁻²⁰ V"},
+		{2e12, 1e11, "dB", "(2.00 ± 0.10) × 10¹² dB"},
+
 		// not numbers
 		{math.NaN(), 0, "Hz", "undefined"},
 		{math.Inf(1), 1, "Hz", "undefined"},

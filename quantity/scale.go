@@ -1,6 +1,10 @@
 package quantity
 
-import "math"
+import (
+	"math"
+	"strconv"
+	"strings"
+)
 
 // Scale is the unit in which a number, or a whole column or axis of them, is
 // printed: a prefix, minutes for seconds, a power of ten.
@@ -10,6 +14,7 @@ type Scale struct {
 
 	toDecimal func(x float64) decimal
 	power     int  // of ten, where the label is one
+	bare      bool // the unit without prefix
 	large     bool // a multiple of the unit as such: kHz, min
 }
 
@@ -39,14 +44,44 @@ func ScaleFor(values []float64, unit string) Scale {
 			largest = math.Max(largest, math.Abs(x))
 		}
 	}
-	scales := scalesFor(unit, largest)
+	scales := scalesFor(unit)
 	best := smallest(scales, largest)
 	for i, s := range scales {
 		if s.suits(largest) {
 			best = i
 		}
 	}
-	return scales[best]
+	return pick(scales, best, largest)
+}
+
+// pick returns a scale of the list, or where a number of this size would be long
+// in it, a power of ten of the unit without prefix: for plain numbers from a
+// million up and below a thousandth, for others from 10⁹ up and below 10⁻⁶.
+func pick(scales []Scale, best int, size float64) Scale {
+	s, least, most := scales[best], 1e-6, 1e9
+	if s.Label == "" {
+		least, most = 1e-3, 1e6
+	}
+	if x := s.Of(size); x == 0 || x >= least && x < most {
+		return s
+	}
+	for _, bare := range scales {
+		if bare.bare {
+			s = bare
+		}
+	}
+	return s.timesTenTo(s.decimal(size).exp - 1)
+}
+
+// timesTenTo puts a power of ten before the label.
+func (s Scale) timesTenTo(n int) Scale {
+	plain := s.decimal
+	s.Label = strings.TrimSpace("10" + superscript(n) + " " + s.Label)
+	s.ASCIILabel = strings.TrimSpace("10^" + strconv.Itoa(n) + " " + s.ASCIILabel)
+	s.Factor *= decimal{digits: "1", exp: n + 1}.float()
+	s.power = n
+	s.toDecimal = func(x float64) decimal { return plain(x).shift(-n) }
+	return s
 }
 
 // smallest returns the index of the scale to begin with: the first, or for
@@ -71,10 +106,9 @@ func (s Scale) suits(size float64) bool {
 	return math.Abs(s.Of(size)) >= least
 }
 
-// scalesFor returns the scales a number of this size may be printed in,
-// smallest first. The size matters only for units without prefixes, which get
-// a power of ten where the number would be long.
-func scalesFor(unit string, size float64) []Scale {
+// scalesFor returns the scales a number in this unit may be printed in, smallest
+// first.
+func scalesFor(unit string) []Scale {
 	u, exp, err := LookupUnit(unit)
 	if err != nil {
 		return []Scale{plainScale(unit, unit)}
@@ -89,9 +123,6 @@ func scalesFor(unit string, size float64) []Scale {
 	case u.Prefixes != "":
 		return prefixScales(given)
 	}
-	if u.Symbol == "1" && size != 0 && (size < 1e-3 || size >= 1e6) {
-		return []Scale{powerScale(newDecimal(size).exp - 1)}
-	}
 	return []Scale{plainScale(given.label(false), given.label(true))}
 }
 
@@ -99,17 +130,9 @@ func plainScale(label, ascii string) Scale {
 	return Scale{Label: label, ASCIILabel: ascii, Factor: 1, toDecimal: newDecimal}
 }
 
-func powerScale(n int) Scale {
-	return Scale{
-		Label: "10" + superscript(n), ASCIILabel: "10^" + newDecimal(float64(n)).text(0, "-", ""),
-		Factor: decimal{digits: "1", exp: n + 1}.float(), power: n,
-		toDecimal: func(x float64) decimal { return newDecimal(x).shift(-n) },
-	}
-}
-
 // scaleTo returns the scale that prints numbers of the unit m in the unit t.
 func (m unitMatch) scaleTo(t unitMatch) Scale {
-	s := Scale{Label: t.label(false), ASCIILabel: t.label(true), large: t.exp > 0 || t.unit.Factor > 1}
+	s := Scale{Label: t.label(false), ASCIILabel: t.label(true), bare: t.exp == 0 && t.unit.Factor == 1, large: t.exp > 0 || t.unit.Factor > 1}
 	from, fromOK := powerOfTen(m.unit.Factor)
 	to, toOK := powerOfTen(t.unit.Factor)
 	if m.unit.Symbol == t.unit.Symbol || fromOK && toOK {
@@ -158,15 +181,7 @@ func timeScales(given unitMatch) []Scale {
 	return scales
 }
 
-func superscript(n int) string {
-	digits := []rune("⁰¹²³⁴⁵⁶⁷⁸⁹")
-	var out []rune
-	for _, r := range newDecimal(float64(n)).text(0, "-", "") {
-		if r == '-' {
-			out = append(out, '⁻')
-		} else {
-			out = append(out, digits[r-'0'])
-		}
-	}
-	return string(out)
-}
+var toSuperscript = strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴",
+	"5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
+
+func superscript(n int) string { return toSuperscript.Replace(strconv.Itoa(n)) }
