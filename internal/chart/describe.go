@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"slices"
 	"strings"
 
 	"setwright/internal/measure"
@@ -23,14 +24,28 @@ func describe(p measure.Plot) string {
 	if p.Alt == "" {
 		add(p.Caption)
 	}
-	var marked []string
+	var curves, marked []string
+	for _, l := range p.Layers {
+		curves = append(curves, l.Label)
+	}
 	for _, m := range p.Marks {
-		if m.Label != "" {
-			marked = append(marked, m.Label)
+		marked = append(marked, m.Label)
+	}
+	add(listed("Shown: ", curves))
+	add(listed("Marked: ", marked))
+	return strings.Join(out, " ")
+}
+
+// listed lists the words that are there, each once; nothing where none is.
+func listed(intro string, words []string) string {
+	var out []string
+	for _, w := range words {
+		if w != "" && !slices.Contains(out, w) {
+			out = append(out, w)
 		}
 	}
-	if len(marked) > 0 {
-		add("Marked: " + strings.Join(marked, "; "))
+	if out == nil {
+		return ""
 	}
-	return strings.Join(out, " ")
+	return intro + strings.Join(out, "; ")
 }

@@ -10,6 +10,9 @@ import (
 func (s *sheet) extents() (xs, ys extent) {
 	for _, l := range s.plot.Layers {
 		for i := range layerLen(l) {
+			if !hasPlace(l, i) {
+				continue
+			}
 			xs.add(l.X[i]-s.plot.X.Offset, s.plot.X.Log)
 			if l.Kind != measure.LayerAside {
 				s.addY(&ys, l, i)
@@ -38,7 +41,7 @@ func (s *sheet) addY(ys *extent, l measure.Layer, i int) {
 		return
 	}
 	for _, v := range []float64{l.Lo[i] - off, l.Hi[i] - off} {
-		if !log || v > 0 { // a bar down to zero goes to the edge; no reading is lost
+		if !log || v >= tiny { // a bar down to zero goes to the edge; no reading is lost
 			ys.add(v, log)
 		}
 	}
@@ -99,6 +102,18 @@ func (s *sheet) widenX(xs extent) (lo, hi float64) {
 		lo = 0
 	}
 	return lo, hi
+}
+
+// hasPlace reports whether the i-th of a layer can be drawn somewhere.
+func hasPlace(l measure.Layer, i int) bool {
+	stretch := func() bool { return finite(l.Lo[i]) && finite(l.Hi[i]) }
+	switch l.Kind {
+	case measure.LayerBand:
+		return finite(l.X[i]) && stretch()
+	case measure.LayerBars:
+		return finite(l.X[i]) && (finite(l.Y[i]) || stretch())
+	}
+	return finite(l.X[i]) && finite(l.Y[i])
 }
 
 // layerLen is the number of places of a layer that have all they need.

@@ -183,12 +183,28 @@ func gallery() []measure.Plot {
 	return []measure.Plot{warmUp(), residuals(), allan(), comparison(), glances(), steps(), longRecord(20000), empty()}
 }
 
-var startOfBook = time.Date(2024, 2, 10, 0, 0, 0, 0, time.UTC)
+// history is the states of an invented set.
+func history() Timeline {
+	at := func(month time.Month, day int) time.Time { return time.Date(2024, month, day, 9, 0, 0, 0, time.UTC) }
+	return Timeline{Title: "States of the set", Alt: "Three states with the runs made in each.", Until: at(11, 20), Items: []Period{
+		{Label: "as found", From: at(2, 10), To: at(5, 4), Side: measure.SideA, Runs: []time.Time{at(2, 12), at(2, 13), at(3, 2), at(4, 28)}},
+		{Label: "pair fitted", From: at(5, 4), To: at(9, 1), Side: measure.SideB, Runs: []time.Time{at(5, 6), at(5, 7), at(5, 9)}},
+		{Label: "pair fitted, regulator out again", From: at(9, 1), Runs: []time.Time{at(9, 3), at(11, 18)}}}}
+}
 
 func TestGallery(t *testing.T) {
 	if *galleryDir == "" {
 		t.Skip("no -gallery directory given")
 	}
+	save(t, "states.svg", func(f *os.File) error { return WriteSVG(f, LayoutTimeline(history(), Wide)) })
+	save(t, "states-narrow.svg", func(f *os.File) error { return WriteSVG(f, LayoutTimeline(history(), Narrow)) })
+	for _, format := range []string{"svg", "png", "pdf"} {
+		save(t, "stack."+format, func(f *os.File) error {
+			return File([]measure.Plot{warmUp(), residuals(), allan(), comparison()}, format, f)
+		})
+	}
+	save(t, "dark.png", func(f *os.File) error { return WritePNG(f, Layout(comparison(), Wide), Dark) })
+	save(t, "long.pdf", func(f *os.File) error { return WritePDF(f, Layout(longRecord(20000), Wide), Print) })
 	var page strings.Builder
 	for name, theme := range map[string]Theme{"light": Light, "dark": Dark} {
 		fmt.Fprintf(&page, "<style>.%s{%s;--sans:'Source Sans 3',system-ui,sans-serif;background:var(--leaf)}</style>", name, theme.properties())
@@ -199,7 +215,7 @@ func TestGallery(t *testing.T) {
 		save(t, p.ID+"-narrow.svg", func(f *os.File) error { return WriteSVG(f, Layout(p, Narrow)) })
 		fmt.Fprintf(&page, "<h2>%s</h2><div class=light>%s</div>", html.EscapeString(p.Title), Inline(p, p.ID))
 	}
-	fmt.Fprintf(&page, "<div class=dark>%s</div>", Inline(comparison(), "dark"))
+	fmt.Fprintf(&page, "<div class=dark>%s%s%s</div>", Inline(comparison(), "dark"), Inline(warmUp(), "dark2"), InlineTimeline(history(), "dark3"))
 	save(t, "page.html", func(f *os.File) error {
 		_, err := f.WriteString("<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'>" + page.String())
 		return err

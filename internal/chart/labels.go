@@ -43,10 +43,7 @@ func (s *sheet) marginWidth() float64 {
 // clipped, and where its label belongs: at its upper edge, at the lower where
 // the upper is out of the picture.
 func (s *sheet) spanY(sp measure.Span) (top, bottom, label float64) {
-	a, b := s.px2y(s.y.pos(sp.From)), s.px2y(s.y.pos(sp.To))
-	if s.y.log && math.IsNaN(a) {
-		a = s.frame.Y1
-	}
+	a, b := s.edge(s.y, sp.From, s.px2y), s.edge(s.y, sp.To, s.px2y)
 	top, bottom = min(a, b), max(a, b)
 	label = top
 	if top < s.frame.Y0 && bottom <= s.frame.Y1 {
@@ -55,11 +52,27 @@ func (s *sheet) spanY(sp measure.Span) (top, bottom, label float64) {
 	return clamp(top, s.frame.Y0, s.frame.Y1), clamp(bottom, s.frame.Y0, s.frame.Y1), clamp(label, s.frame.Y0, s.frame.Y1)
 }
 
+// edge places an end of a span; what a log axis cannot show is beyond its low
+// end.
+func (s *sheet) edge(sc *scale, v float64, px func(float64) float64) float64 {
+	if pos := sc.pos(v); !math.IsNaN(pos) {
+		return px(pos)
+	}
+	return px(-1)
+}
+
+// drawable leaves out spans whose ends are not numbers.
+func drawable(spans []measure.Span) []measure.Span {
+	return slices.DeleteFunc(slices.Clone(spans), func(sp measure.Span) bool {
+		return math.IsNaN(sp.From) || math.IsNaN(sp.To)
+	})
+}
+
 func (s *sheet) spans() {
 	for _, sp := range s.plot.Spans {
 		x0, x1, y0, y1 := s.frame.X0, s.frame.X1, s.frame.Y0, s.frame.Y1
 		if sp.Axis == "x" {
-			a, b := s.px2x(s.x.pos(sp.From)), s.px2x(s.x.pos(sp.To))
+			a, b := s.edge(s.x, sp.From, s.px2x), s.edge(s.x, sp.To, s.px2x)
 			x0, x1 = clamp(min(a, b), x0, x1), clamp(max(a, b), x0, x1)
 		} else {
 			y0, y1, _ = s.spanY(sp)
@@ -89,23 +102,27 @@ func (s *sheet) spreadMargin() {
 	s.pic.stroke("leader", "", leaders)
 }
 
-// spread moves ascending places apart to at least gap, within lo and hi where
-// there is room, moving each group of neighbours about its own middle.
+// spread moves ascending places apart to at least gap, no further than it must
+// (least squares: with the gaps taken off, places that are out of order are
+// pooled at their mean), and within lo and hi where there is room.
 func spread(at []float64, gap, lo, hi float64) {
-	for range len(at) { // each pass may make groups meet; there are few
-		for i := 0; i < len(at); {
-			j := i + 1
-			sum := at[i]
-			for j < len(at) && at[j]-at[j-1] < gap-1e-9 {
-				sum += at[j]
-				j++
-			}
-			n := float64(j - i)
-			first := clamp(sum/n-gap*(n-1)/2, lo, max(lo, hi-gap*(n-1)))
-			for k := i; k < j; k++ {
-				at[k] = first + gap*float64(k-i)
-			}
-			i = j
+	type pool struct{ sum, n float64 }
+	var pools []pool
+	for i, y := range at {
+		p := pool{y - gap*float64(i), 1}
+		for len(pools) > 0 && pools[len(pools)-1].sum/pools[len(pools)-1].n >= p.sum/p.n {
+			last := pools[len(pools)-1]
+			p = pool{p.sum + last.sum, p.n + last.n}
+			pools = pools[:len(pools)-1]
+		}
+		pools = append(pools, p)
+	}
+	i := 0
+	for _, p := range pools {
+		y := clamp(p.sum/p.n, lo, max(lo, hi-gap*float64(len(at)-1)))
+		for range int(p.n) {
+			at[i] = y + gap*float64(i)
+			i++
 		}
 	}
 }
@@ -199,7 +216,7 @@ func (s *sheet) markPlaces(m measure.Mark) []candidate {
 // of one of the y axis, over its upper edge or under its lower.
 func (s *sheet) spanPlaces(sp measure.Span) []candidate {
 	if sp.Axis == "x" {
-		a, b := s.px2x(s.x.pos(sp.From)), s.px2x(s.x.pos(sp.To))
+		a, b := s.edge(s.x, sp.From, s.px2x), s.edge(s.x, sp.To, s.px2x)
 		middle := (clamp(a, s.frame.X0, s.frame.X1) + clamp(b, s.frame.X0, s.frame.X1)) / 2
 		return []candidate{{Point{middle, s.frame.Y0 + s.px}, Middle, 0}, {Point{middle, s.frame.Y1 - 0.6*s.px}, Middle, 3}}
 	}

@@ -60,7 +60,7 @@ func (s *sheet) places(l measure.Layer) []Point {
 // dotRadius is smaller the more dots there are.
 func dotRadius(n int, width float64) float64 {
 	perPx := float64(n) / width
-	return tenth(clamp(3.2-2.4*perPx, 1.2, 3.2))
+	return tenth(clamp(3.2-2.4*perPx, 1.5, 3.2))
 }
 
 func (s *sheet) points(l measure.Layer) {
@@ -215,7 +215,7 @@ func outline(low, high []Point) []Point {
 // lower limit of zero) goes to its edge.
 func (s *sheet) clipped(x, y float64) Point {
 	q := s.at(x, y)
-	if s.y.log && y-s.y.offset <= 0 {
+	if s.y.log && y-s.y.offset < tiny {
 		q = s.at(x, s.y.lo+s.y.offset)
 	}
 	q.Y = clamp(q.Y, s.frame.Y0, s.frame.Y1)

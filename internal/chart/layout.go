@@ -9,11 +9,14 @@ import (
 // Size is the size of a picture and of its text, in px.
 type Size struct{ Width, Height, FontPx float64 }
 
-// The two sizes of a page: a narrow page gets a drawing of its own, with fewer
-// ticks and larger type, instead of a wide one shrunk.
+// The sizes of a page: a narrow page gets a drawing of its own, with fewer
+// ticks and larger type, instead of a wide one shrunk. The low ones are for
+// second pictures, such as residuals under a record.
 var (
-	Wide   = Size{900, 430, 14}
-	Narrow = Size{360, 330, 13.5}
+	Wide      = Size{900, 430, 14}
+	Narrow    = Size{360, 330, 13.5}
+	Low       = Size{900, 320, 14}
+	LowNarrow = Size{360, 260, 13.5}
 )
 
 // sheet is a picture of a plot while it is being laid out.
@@ -33,6 +36,7 @@ type sheet struct {
 func Layout(p measure.Plot, size Size) *Picture {
 	s := &sheet{plot: p, px: size.FontPx, pic: &Picture{Width: size.Width, Height: size.Height,
 		FontPx: size.FontPx, Title: p.Title, Desc: describe(p)}}
+	s.plot.Spans = drawable(p.Spans)
 	s.setScales(size)
 	s.placer = newPlacer(size.Width, s.frame, s.px)
 	s.grid()
@@ -139,12 +143,23 @@ func (s *sheet) axes() {
 	for _, t := range s.y.ticks {
 		s.label("tick", "", t.Label, Point{s.frame.X0 - 0.6*s.px, s.px2y(s.y.posOff(t.Value)) + 0.33*s.px}, End)
 	}
-	for _, t := range s.x.ticks {
-		s.label("tick", "", t.Label, Point{s.px2x(s.x.posOff(t.Value)), s.frame.Y1 + 1.6*s.px}, Middle)
-	}
+	s.xTickLabels()
 	middle := (s.frame.X0 + s.frame.X1) / 2
 	s.label("tick", "", fit(s.x.titles, 2*min(middle, s.pic.Width-middle)-4, s.px), Point{middle, s.pic.Height - 0.6*s.px}, Middle)
 	s.label("tick", "", fit(s.y.titles, s.pic.Width-8, s.px), s.yTitleAt(), Start)
+}
+
+// xTickLabels leaves out numbers that would touch their neighbours or the edge
+// of the picture, which happens only where even two are too long for it.
+func (s *sheet) xTickLabels() {
+	end := 0.0
+	for _, t := range s.x.ticks {
+		x, half := s.px2x(s.x.posOff(t.Value)), TextWidth(t.Label, s.px, false)/2
+		if x-half > end && x+half < s.pic.Width {
+			s.label("tick", "", t.Label, Point{x, s.frame.Y1 + 1.6*s.px}, Middle)
+			end = x + half + 0.4*s.px
+		}
+	}
 }
 
 // yTitleAt stands over the axis, further left where the title is long.

@@ -24,7 +24,23 @@ func LogTicks(lo, hi float64, most int) (ticks, minor []Tick) {
 	if len(decades(lo, hi, 1, []int{1})) > most {
 		return everyFew(lo, hi, most), nil
 	}
-	return LinearTicks(lo, hi, most), nil
+	return evenly(lo, hi, most), nil
+}
+
+// evenly gives the ticks of a linear axis to a short stretch of a logarithmic
+// one.
+func evenly(lo, hi float64, most int) []Tick {
+	e := exponent(hi)
+	if e >= -3 && e <= 5 {
+		return LinearTicks(lo, hi, most)
+	}
+	var out []Tick
+	for _, t := range LinearTicks(lo/pow10(e), hi/pow10(e), most) {
+		if v := t.Value * pow10(e); v >= lo && v <= hi {
+			out = append(out, Tick{v, t.Label + times + powerOfTen(e)})
+		}
+	}
+	return out
 }
 
 // logValue is digit times ten to the power exp.

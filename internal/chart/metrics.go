@@ -11,10 +11,14 @@ import (
 	"golang.org/x/image/math/fixed"
 )
 
-// browserRoom is how much wider than the Go font, which PNG and PDF are set
-// in, the font of a browser may run (its own sans where the page's is
-// missing) without labels touching. Layout allows for it.
-const browserRoom = 1.15
+// How much wider than the Go font, which PNG and PDF are set in, the font of a
+// browser may run (its own sans where the page's is missing) without labels
+// touching. Layout allows for it. Measured on labels of charts: the widest
+// sans serif in common use runs 1.17 times as wide, its bold 1.25 times.
+const (
+	regularRoom = 1.17
+	boldRoom    = 1.25
+)
 
 // thinSpaceEm is the width of a thin space, which the Go font lacks: a fifth
 // of an em (common practice, no source).
@@ -96,7 +100,10 @@ func setWidth(s string, px float64, isBold bool) float64 {
 // TextWidth returns the width in px that layout allows for s at a font size
 // of px: that of the Go font and room for the wider fonts of browsers.
 func TextWidth(s string, px float64, bold bool) float64 {
-	return setWidth(s, px, bold) * browserRoom
+	if bold {
+		return setWidth(s, px, bold) * boldRoom
+	}
+	return setWidth(s, px, bold) * regularRoom
 }
 
 // piece is a part of a text that the Go font can set, with where it begins.

@@ -66,5 +66,13 @@ func exponent(v float64) int {
 	return e
 }
 
+// Numbers that can be drawn lie within ±huge, on a log axis above tiny: beyond
+// that they come from overflow, not from a bench, and would take the
+// arithmetic of the axes with them.
+const (
+	huge = 1e300
+	tiny = 1e-300
+)
+
 // finite reports whether v is a number that can be drawn.
-func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+func finite(v float64) bool { return math.Abs(v) <= huge }

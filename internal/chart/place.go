@@ -19,12 +19,25 @@ type placer struct {
 	frame  Box
 	px     float64
 	taken  []Box
-	ink    map[[2]int]float64
+	ink    []float64 // by cell, row after row
+	inRow  int       // cells in a row
 }
 
 func newPlacer(width float64, frame Box, px float64) *placer {
-	return &placer{within: Box{frame.X0, 1, width - 2, frame.Y1 - 1}, frame: frame, px: px,
-		ink: map[[2]int]float64{}}
+	p := &placer{within: Box{frame.X0, 1, width - 2, frame.Y1 - 1}, frame: frame, px: px,
+		inRow: int(width/inkCell) + 1}
+	p.ink = make([]float64, p.inRow*(int(frame.Y1/inkCell)+1))
+	return p
+}
+
+// cells calls visit with the ink of each cell under a box.
+func (p *placer) cells(b Box, visit func(float64)) {
+	x0, x1 := int(max(b.X0, 0)/inkCell), min(int(b.X1/inkCell), p.inRow-1)
+	for y := int(max(b.Y0, 0) / inkCell); y <= int(b.Y1/inkCell) && (y+1)*p.inRow <= len(p.ink); y++ {
+		for x := x0; x <= x1; x++ {
+			visit(p.ink[y*p.inRow+x])
+		}
+	}
 }
 
 // mark remembers ink along a line.
@@ -37,8 +50,10 @@ func (p *placer) mark(a, b Point, weight float64) {
 }
 
 func (p *placer) dot(q Point, weight float64) {
-	c := [2]int{int(math.Floor(q.X / inkCell)), int(math.Floor(q.Y / inkCell))}
-	p.ink[c] = max(p.ink[c], weight)
+	x, y := int(clamp(q.X, 0, 1e5)/inkCell), int(clamp(q.Y, 0, 1e5)/inkCell)
+	if i := y*p.inRow + x; x < p.inRow && i < len(p.ink) {
+		p.ink[i] = max(p.ink[i], weight)
+	}
 }
 
 func (p *placer) path(path []Point, weight float64) {
@@ -50,23 +65,14 @@ func (p *placer) path(path []Point, weight float64) {
 // under sums the ink under a box.
 func (p *placer) under(b Box) float64 {
 	sum := 0.0
-	for x := int(math.Floor(b.X0 / inkCell)); x <= int(math.Floor(b.X1/inkCell)); x++ {
-		for y := int(math.Floor(b.Y0 / inkCell)); y <= int(math.Floor(b.Y1/inkCell)); y++ {
-			sum += p.ink[[2]int{x, y}]
-		}
-	}
+	p.cells(b, func(w float64) { sum += w })
 	return sum
 }
 
 // heaviest returns the heaviest ink under a box.
 func (p *placer) heaviest(b Box) float64 {
 	most := 0.0
-	for c, w := range p.ink {
-		x, y := float64(c[0])*inkCell, float64(c[1])*inkCell
-		if b.Overlaps(Box{x, y, x + inkCell, y + inkCell}) {
-			most = max(most, w)
-		}
-	}
+	p.cells(b, func(w float64) { most = max(most, w) })
 	return most
 }
 
@@ -95,7 +101,7 @@ func (p *placer) best(s string, isBold bool, candidates []candidate) (best candi
 	for _, c := range candidates {
 		c.at = Point{tenth(c.at.X), tenth(c.at.Y)}
 		box := textBox(s, c.at, c.anchor, p.px, isBold)
-		if !p.free(box) {
+		if ok && c.cost >= best.cost || !p.free(box) {
 			continue
 		}
 		c.cost += p.under(box)

@@ -25,7 +25,7 @@ func (s *scale) pos(v float64) float64 { return s.posOff(v - s.offset) }
 
 func (s *scale) posOff(v float64) float64 {
 	if s.log {
-		if v <= 0 {
+		if v < tiny {
 			return math.NaN()
 		}
 		return (math.Log10(v) - math.Log10(s.lo)) / (math.Log10(s.hi) - math.Log10(s.lo))
@@ -44,7 +44,7 @@ func (e *extent) add(v float64, log bool) {
 	if !finite(v) {
 		return
 	}
-	if log && v <= 0 {
+	if log && v < tiny {
 		e.dropped++
 		return
 	}
@@ -69,7 +69,7 @@ func (e extent) widened(log bool, room float64) (lo, hi float64) {
 			f = 2
 		}
 		lo, hi = e.lo/f, e.hi*f
-		return max(lo, 1e-300), min(hi, 1e300)
+		return lo, hi
 	}
 	half := room * (e.hi/2 - e.lo/2) * 2
 	if size := max(math.Abs(e.lo), math.Abs(e.hi)); e.hi/2-e.lo/2 <= size*1e-12 {
@@ -78,7 +78,7 @@ func (e extent) widened(log bool, room float64) (lo, hi float64) {
 			half = 1
 		}
 	}
-	return max(e.lo-half, -math.MaxFloat64/4), min(e.hi+half, math.MaxFloat64/4)
+	return e.lo - half, e.hi + half
 }
 
 // newScale chooses scale and ticks of an axis for values from lo to hi (less
@@ -89,12 +89,20 @@ func newScale(a measure.Axis, lo, hi float64, most int) *scale {
 	case a.Log:
 		s.ticks, s.minor = LogTicks(lo, hi, most)
 		s.titles = axisTitles(a, a.Unit, "")
-	case a.Unit == "s" && hi-lo >= 1:
+	case a.Unit == "s" && asClockTime(lo, hi):
 		s.timeTicks(a, most)
 	default:
 		s.linearTicks(a, most)
 	}
 	return s
+}
+
+// asClockTime reports whether seconds from lo to hi are read in min and h:
+// not split seconds, not ages of the earth, and not a few seconds counted from
+// a far-off moment.
+func asClockTime(lo, hi float64) bool {
+	size := max(math.Abs(lo), math.Abs(hi))
+	return hi-lo >= 1 && size < 1e11 && size/(hi-lo) < 1e4
 }
 
 // blank takes the numbers off an axis that has no data.

@@ -14,40 +14,57 @@ const (
 )
 
 // thin draws many points as few upright strokes in which every point is still
-// represented: the points of one pixel column are sorted by height, those
-// less than `gap` px apart form one stroke from the lowest to the highest of
-// them (a lone point gives a stroke of no length, a dot), and gap grows from
-// one pixel until no more than maxStrokes remain. Every point lies on a
-// stroke of its own column, and the highest and lowest of each column keep
-// their exact places: no extreme is ever lost or moved.
+// represented. Points are sorted into cells of one pixel, of which each keeps
+// its lowest and highest; the cells of a column whose points lie less than
+// `gap` px apart form one stroke from the lowest to the highest of them (a
+// lone point gives a stroke of no length, a dot); and gap grows from one
+// pixel until no more than maxStrokes remain. Every point lies on a stroke of
+// its own column, and the highest and lowest of each column keep their exact
+// places: no extreme is ever lost or moved.
 func thin(points []Point) [][]Point {
-	sorted := byColumn(points)
+	cells := cellsOf(points)
 	for gap := 1.0; ; gap *= 2 {
-		if strokes := columnStrokes(sorted, gap); len(strokes) <= maxStrokes || gap > 1e5 {
+		if strokes := columnStrokes(cells, gap); len(strokes) <= maxStrokes || gap > 1e5 {
 			return strokes
 		}
 	}
 }
 
-func byColumn(points []Point) []Point {
-	sorted := slices.Clone(points)
-	for i := range sorted {
-		sorted[i].X = math.Floor(sorted[i].X) + 0.5
-	}
-	slices.SortFunc(sorted, func(a, b Point) int {
-		return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y))
-	})
-	return sorted
+// cell is what lies in one pixel.
+type cell struct {
+	column, row int
+	low, high   float64
 }
 
-func columnStrokes(sorted []Point, gap float64) [][]Point {
+// cellsOf returns the cells that hold points, column by column, by height.
+func cellsOf(points []Point) []cell {
+	at := map[[2]int]int{}
+	var cells []cell
+	for _, q := range points {
+		key := [2]int{int(math.Floor(q.X)), int(math.Floor(q.Y))}
+		i, known := at[key]
+		if !known {
+			i = len(cells)
+			at[key] = i
+			cells = append(cells, cell{key[0], key[1], q.Y, q.Y})
+		}
+		cells[i].low, cells[i].high = min(cells[i].low, q.Y), max(cells[i].high, q.Y)
+	}
+	slices.SortFunc(cells, func(a, b cell) int {
+		return cmp.Or(cmp.Compare(a.column, b.column), cmp.Compare(a.row, b.row))
+	})
+	return cells
+}
+
+func columnStrokes(cells []cell, gap float64) [][]Point {
 	var out [][]Point
-	for i := 0; i < len(sorted); {
+	for i := 0; i < len(cells); {
 		j := i + 1
-		for j < len(sorted) && sorted[j].X == sorted[i].X && sorted[j].Y-sorted[j-1].Y <= gap {
+		for j < len(cells) && cells[j].column == cells[i].column && cells[j].low-cells[j-1].high <= gap {
 			j++
 		}
-		out = append(out, []Point{sorted[i], sorted[j-1]})
+		x := float64(cells[i].column) + 0.5
+		out = append(out, []Point{{x, cells[i].low}, {x, cells[j-1].high}})
 		i = j
 	}
 	return out
