@@ -1,6 +1,307 @@
 package stability
 
-// Noise is a model of the noise left in a record.
-type Noise struct{}
+import (
+	"math"
+	"sort"
 
-type resDesign struct{}
+	"gonum.org/v1/gonum/mat"
+)
+
+// NoiseKind names the slow part of a noise model.
+type NoiseKind string
+
+// Kinds of noise: white alone, or white plus a slow part.
+const (
+	NoiseWhite      NoiseKind = "white"       // each reading by itself
+	NoiseCorrelated NoiseKind = "correlated"  // forgets itself with one correlation time (first-order autoregressive)
+	NoiseFlicker    NoiseKind = "flicker"     // power density as 1/f from the cell spacing to beyond the record
+	NoiseRandomWalk NoiseKind = "random walk" // power density as 1/f²
+)
+
+// noisePart is a process with covariance Var·exp(−|lag|/TauS).
+type noisePart struct {
+	Var, TauS float64
+}
+
+// NoiseModel is one covariance of the noise with its weight among the models.
+type NoiseModel struct {
+	Kind     NoiseKind
+	Weight   float64
+	WhiteVar float64 // variance of the white part of one reading, Hz²
+	TauS     float64 // correlation time of a correlated part, s
+	DoF      float64 // degrees of freedom of the models' common scale
+	parts    []noisePart
+}
+
+// Noise is what is known of the noise of a record: not one covariance but a
+// weighted set of them, since a record of a few correlation times can't tell
+// which is right, and the difference matters (a slope over the last half hour
+// of a random walk is uncertain by many times what it is for white noise).
+//
+// The covariances are white noise plus a process that is first-order autoregressive
+// (correlation times from the spacing up to the record, twice beyond: there it
+// acts as a random walk), or flicker (a sum of such processes, equally strong,
+// correlation times in geometric steps). Weights are the restricted likelihood
+// (REML: Patterson and Thompson, Biometrika 58 (1971) 545; Harville, JASA 72
+// (1977) 320) with the common scale integrated out (flat prior on its
+// logarithm), times a prior flat in the logarithms of correlation time and of
+// the share of white noise. The restricted likelihood sees only what is
+// orthogonal to the columns of the fitted curve, so the slow power which the
+// fit has eaten is allowed for. It is evaluated by the factors of a
+// quasi-separable matrix in time proportional to the number of cells (Foreman-Mackey et al.,
+// Astron. J. 154 (2017) 220), on means over at most noiseCells cells.
+type Noise struct {
+	Models         []NoiseModel // heaviest first
+	StartS, EndS   float64
+	EffectiveCount float64 // effective number of independent points of the residual
+}
+
+const (
+	noiseCells     = 240
+	noiseTauStep   = 1.5 // ratio of neighbouring correlation times
+	noiseShareStep = 3.0 // ratio of neighbouring shares of white noise
+	noiseNegligble = 1e-4
+)
+
+// Prior weights, counted in units of one e-fold of correlation time.
+var (
+	noisePriorWhite   = 3.0
+	noisePriorFlicker = 3.0
+	noisePriorWalk    = 4.0
+)
+
+// FitNoise models the noise of residuals at times t (seconds, not
+// decreasing). Weights, if not nil, are zero at readings set aside. Fitted holds the
+// columns (derivatives by the constants) of the curve whose residual this is;
+// a constant is always taken as fitted.
+func FitNoise(t, residual, weights []float64, fitted [][]float64) Noise {
+	return fitNoise(newNoiseCells(t, residual, weights, fitted))
+}
+
+func fitNoise(c *noiseCellsData) Noise {
+	n := Noise{StartS: c.start, EndS: c.end, EffectiveCount: c.effective}
+	if c.dof() < 1 || !(c.power() > 0) {
+		return n
+	}
+	var models []NoiseModel
+	var logs []float64
+	for _, f := range c.families() {
+		for _, white := range f.white {
+			log, scale := c.likelihood(white, f.parts)
+			m := NoiseModel{Kind: f.kind, TauS: f.tau, WhiteVar: scale * white, DoF: float64(c.dof())}
+			for _, p := range f.parts {
+				m.parts = append(m.parts, noisePart{p.Var * scale, p.TauS})
+			}
+			models = append(models, m)
+			logs = append(logs, log+math.Log(f.prior/float64(len(f.white))))
+		}
+	}
+	n.Models = noiseWeigh(models, logs)
+	return n
+}
+
+// noiseWeigh turns log weights into weights that sum to one, without the
+// negligible ones, heaviest first.
+func noiseWeigh(models []NoiseModel, logs []float64) []NoiseModel {
+	top := math.Inf(-1)
+	for _, l := range logs {
+		if l > top {
+			top = l
+		}
+	}
+	var out []NoiseModel
+	sum := 0.0
+	for i, m := range models {
+		m.Weight = math.Exp(logs[i] - top)
+		if m.Weight > noiseNegligble {
+			sum += m.Weight
+			out = append(out, m)
+		}
+	}
+	for i := range out {
+		out[i].Weight /= sum
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Weight > out[j].Weight })
+	return out
+}
+
+// noiseFamily is white noise plus a slow part of unit variance, for several variances of the white.
+type noiseFamily struct {
+	kind  NoiseKind
+	tau   float64
+	parts []noisePart
+	white []float64
+	prior float64
+}
+
+// families lists the covariances tried.
+func (c *noiseCellsData) families() []noiseFamily {
+	span, h := c.end-c.start, c.spacing
+	out := []noiseFamily{{kind: NoiseWhite, white: []float64{1}, prior: noisePriorWhite}}
+	for tau := h; tau < span; tau *= noiseTauStep {
+		out = append(out, noiseFamily{kind: NoiseCorrelated, tau: tau, parts: []noisePart{{1, tau}}, white: c.shares(h/tau, 1), prior: math.Log(noiseTauStep)})
+	}
+	for _, far := range []float64{3, 30} {
+		tau := far * span
+		out = append(out, noiseFamily{kind: NoiseRandomWalk, parts: []noisePart{{1, tau}}, white: c.shares(h/tau, 1/far), prior: noisePriorWalk / 2})
+	}
+	var flicker []noisePart
+	for tau := h / 2; tau < 30*span; tau *= 3 {
+		flicker = append(flicker, noisePart{1, tau})
+	}
+	return append(out, noiseFamily{kind: NoiseFlicker, parts: flicker, white: c.shares(1, 10), prior: noisePriorFlicker})
+}
+
+// shares returns variances of the white part of one reading for a slow part
+// whose power within a cell is fine and within the record is coarse.
+func (c *noiseCellsData) shares(fine, coarse float64) []float64 {
+	var out []float64
+	for v := 0.03 * fine; v < 30*coarse; v *= noiseShareStep {
+		out = append(out, v*c.perCell)
+	}
+	return out
+}
+
+// heaviest returns the model with the most weight, white of unit variance without any.
+func (n Noise) heaviest() NoiseModel {
+	if len(n.Models) == 0 {
+		return NoiseModel{Kind: NoiseWhite, Weight: 1, WhiteVar: 1}
+	}
+	return n.Models[0]
+}
+
+// U returns the standard uncertainty, from the noise alone, of a weighted sum
+// of readings at the given times (seconds, not decreasing), and its degrees of
+// freedom: U·t(DoF) reproduces the 68 % and the 95 % interval of the mixture of models.
+//
+// Parts that remember for longer than the record have no mean of their own;
+// they are taken as zero at the record's first reading. Sums whose weights come
+// to zero (slopes, differences) don't depend on that.
+func (n Noise) U(times, weights []float64) (u, dof float64) {
+	if len(n.Models) == 0 {
+		return 0, math.Inf(1)
+	}
+	s := make([]float64, len(n.Models))
+	cells := noiseGather(times, weights)
+	for i := range n.Models {
+		s[i] = math.Sqrt(math.Max(0, n.variance(&n.Models[i], cells)))
+	}
+	return n.mixture(s)
+}
+
+// noiseSum is a weighted sum of readings, gathered for the slow parts.
+type noiseSum struct {
+	t, w   []float64
+	square float64 // Σ w² over single readings
+	total  float64
+}
+
+func noiseGather(times, weights []float64) noiseSum {
+	s := noiseSum{}
+	for _, w := range weights {
+		s.square += w * w
+		s.total += w
+	}
+	if len(times) <= 2*noiseCells {
+		s.t, s.w = times, weights
+		return s
+	}
+	m := (len(times) + noiseCells - 1) / noiseCells
+	s.t = wuGroup(times, m)
+	for i := 0; i < len(weights); i += m {
+		sum := 0.0
+		for _, w := range weights[i:min(i+m, len(weights))] {
+			sum += w
+		}
+		s.w = append(s.w, sum)
+	}
+	return s
+}
+
+// variance of the sum under one model.
+func (n Noise) variance(m *NoiseModel, s noiseSum) float64 {
+	v := m.WhiteVar * s.square
+	for _, p := range m.parts {
+		v += p.Var * n.slow(p.TauS, s, s)
+	}
+	return v
+}
+
+// slow returns Σ_ij a_i b_j k(t_i, t_j) for k = exp(−|t_i − t_j|/tau), or where
+// tau exceeds the record for the same process less its value at the start.
+func (n Noise) slow(tau float64, a, b noiseSum) float64 {
+	pinned := tau > n.EndS-n.StartS
+	sum, fa, fb := 0.0, 0.0, 0.0
+	last := n.StartS
+	if pinned {
+		fa, fb = -a.total, -b.total
+		sum = fa * fb
+	}
+	rho, step := 1.0, 0.0
+	for i, t := range a.t {
+		if dt := math.Abs(t - last); math.Abs(dt-step) > 1e-12*dt {
+			rho, step = math.Exp(-dt/tau), dt
+		}
+		last = t
+		fa *= rho
+		fb *= rho
+		sum += a.w[i]*b.w[i] + a.w[i]*fb + b.w[i]*fa
+		fa += a.w[i]
+		fb += b.w[i]
+	}
+	return sum
+}
+
+// covariance returns the covariance, from the noise alone, of several weighted
+// sums of readings, averaged over the models.
+func (n Noise) covariance(times []float64, rows [][]float64) *mat.SymDense {
+	out := mat.NewSymDense(len(rows), nil)
+	white, slow := n.average()
+	sums := make([]noiseSum, len(rows))
+	for i, row := range rows {
+		sums[i] = noiseGather(times, row)
+	}
+	for i := range rows {
+		for j := i; j < len(rows); j++ {
+			v := white * wuDot(rows[i], rows[j])
+			for _, p := range slow {
+				v += p.Var * n.slow(p.TauS, sums[i], sums[j])
+			}
+			out.SetSym(i, j, v)
+		}
+	}
+	return out
+}
+
+// average returns the models' mean white variance and mean slow parts.
+func (n Noise) average() (white float64, slow []noisePart) {
+	byTau := map[float64]int{}
+	for _, m := range n.Models {
+		white += m.Weight * m.WhiteVar
+		for _, p := range m.parts {
+			i, ok := byTau[p.TauS]
+			if !ok {
+				i = len(slow)
+				byTau[p.TauS] = i
+				slow = append(slow, noisePart{0, p.TauS})
+			}
+			slow[i].Var += m.Weight * p.Var
+		}
+	}
+	return white, slow
+}
+
+// Kind returns the kind of noise with the most weight, or "" without models.
+func (n Noise) Kind() NoiseKind {
+	sum := map[NoiseKind]float64{}
+	best := NoiseKind("")
+	for _, m := range n.Models {
+		sum[m.Kind] += m.Weight
+	}
+	for _, k := range []NoiseKind{NoiseWhite, NoiseCorrelated, NoiseFlicker, NoiseRandomWalk} {
+		if sum[k] > sum[best] {
+			best = k
+		}
+	}
+	return best
+}

@@ -114,10 +114,13 @@ type WarmUp struct {
 	Warnings   []string
 	Noise      Noise // model of the residual, see Noise
 
+	// Degrees of freedom of the standard uncertainties of Limit and Slope: what
+	// the noise is like is itself uncertain.
+	DoFLimit, DoFSlope float64
+
 	noLine bool
 	fitter *WarmUpFitter
 	fit    wuFit
-	design resDesign
 }
 
 // FitWarmUp fits the readings f at times t (seconds, increasing or equal; the

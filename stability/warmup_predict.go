@@ -8,20 +8,25 @@ func (w *WarmUpFitter) curve(f wuFit, out []float64) {
 	for i, t := range w.t {
 		out[i] = f.c + f.slope*(t-b.mid)/b.half
 	}
-	var e []float64
+	if len(f.u) == 0 {
+		return
+	}
+	e := make([]float64, len(out))
 	for k, u := range f.u {
-		if w.group == 1 {
-			if e == nil {
-				e = make([]float64, len(out))
-			}
-			b.exponential(u, e)
-			wuAxpy(f.a[k], e, out)
-			continue
-		}
-		rate := math.Exp(-u)
-		for i, t := range w.t {
-			out[i] += f.a[k] * math.Exp(-(t-b.t0)*rate)
-		}
+		w.exponential(u, e)
+		wuAxpy(f.a[k], e, out)
+	}
+}
+
+// exponential writes exp(−(t − t0)/e^u) at every reading.
+func (w *WarmUpFitter) exponential(u float64, out []float64) {
+	if w.group == 1 {
+		w.basis.exponential(u, out)
+		return
+	}
+	rate := math.Exp(-u)
+	for i, t := range w.t {
+		out[i] = math.Exp(-(t - w.basis.t0) * rate)
 	}
 }
 

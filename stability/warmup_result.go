@@ -44,23 +44,25 @@ func (w *WarmUp) warn(c, best Candidate) {
 }
 
 // columns returns the derivatives of the curve by (c, slope per half record,
-// A.., ln tau..) at the given times; with no line the second is left out.
-func (w *WarmUp) columns(t []float64) [][]float64 {
-	b := w.fitter.basis
-	k := len(w.Terms)
+// A.., ln tau..) at the readings; with no line the second is left out.
+func (w *WarmUpFitter) columns(f wuFit) [][]float64 {
+	b := w.basis
+	k := len(f.u)
 	cols := make([][]float64, 2+2*k)
 	for i := range cols {
-		cols[i] = make([]float64, len(t))
+		cols[i] = make([]float64, len(w.t))
 	}
-	for i, v := range t {
+	for i, v := range w.t {
 		cols[0][i], cols[1][i] = 1, (v-b.mid)/b.half
-		for j, term := range w.Terms {
-			x := (v - b.t0) / term.TauS
-			e := math.Exp(-x)
-			cols[2+j][i], cols[2+k+j][i] = e, term.AmplitudeHz*x*e
+	}
+	for j, u := range f.u {
+		w.exponential(u, cols[2+j])
+		rate := math.Exp(-u)
+		for i, e := range cols[2+j] {
+			cols[2+k+j][i] = f.a[j] * (w.t[i] - b.t0) * rate * e
 		}
 	}
-	if w.noLine {
+	if w.opt.NoLine {
 		cols = append(cols[:1], cols[2:]...)
 	}
 	return cols
@@ -94,19 +96,52 @@ func (w *WarmUp) public(cov *mat.SymDense) [][]float64 {
 	return out
 }
 
-// uncertainties fills in the covariances and what follows from them.
+// uncertainties fills in the noise, the covariances and what follows from them.
+//
+// The estimator is, to first order, the linear map A = (JᵀWJ)⁻¹JᵀW of the
+// readings with J the derivatives of the curve and W one for every reading
+// used; so the constants' covariance is A·K·Aᵀ with K that of the noise.
 func (w *WarmUp) uncertainties(r wuRobust) {
-	gram := resInverseGram(w.columns(w.fitter.t), r.weights)
+	t := w.fitter.t
+	cols := w.fitter.columns(w.fit)
+	w.Noise = FitNoise(t, r.residuals, r.weights, cols)
+	w.Noise.EffectiveCount = w.Effective
+	gram := resInverseGram(cols, r.weights)
 	independent := mat.NewSymDense(gram.SymmetricDim(), nil)
 	independent.ScaleSym(w.SigmaHz*w.SigmaHz, gram)
 	w.CovIndependent = w.public(independent)
-	w.Cov = w.CovIndependent
-	k := len(w.Terms)
+	rows := wuEstimator(gram, cols, r.weights)
+	w.Cov = w.public(w.Noise.covariance(t, rows))
+	k, base := len(w.Terms), len(cols)-2*len(w.Terms)
 	for i := range w.Terms {
-		t := &w.Terms[i]
-		t.UAmplitudeHz = math.Sqrt(w.Cov[2+i][2+i])
-		t.UTauS = t.TauS * math.Sqrt(w.Cov[2+k+i][2+k+i])
+		term := &w.Terms[i]
+		term.UAmplitudeHz = math.Sqrt(w.Cov[2+i][2+i])
+		u, dof := w.Noise.U(t, rows[base+k+i])
+		term.UTauS, term.DoF = term.TauS*u, dof
 	}
+	limit := append([]float64(nil), rows[0]...)
+	if !w.noLine {
+		wuAxpy((w.TRefS-w.fitter.basis.mid)/w.fitter.basis.half, rows[1], limit)
+		_, w.DoFSlope = w.Noise.U(t, rows[1])
+	}
+	_, w.DoFLimit = w.Noise.U(t, limit)
+}
+
+// wuEstimator returns the rows of A.
+func wuEstimator(gram *mat.SymDense, cols [][]float64, weights []float64) [][]float64 {
+	rows := make([][]float64, len(cols))
+	for i := range rows {
+		rows[i] = make([]float64, len(weights))
+		for j, c := range cols {
+			wuAxpy(gram.At(i, j), c, rows[i])
+		}
+		for k, v := range weights {
+			if v == 0 {
+				rows[i][k] = 0
+			}
+		}
+	}
+	return rows
 }
 
 // resInverseGram returns (XᵀWX)⁻¹ by orthogonal factors, W counting only

@@ -73,35 +73,47 @@ func (w *WarmUpFitter) unsupported(fit wuFit) string {
 
 // rate gives each candidate its AICc; see FitWarmUp.
 func (w *WarmUpFitter) rate(cands []wuCandidate, rounding float64) {
-	if len(cands) == 0 {
-		return
-	}
 	largest := 0
 	for i := range cands {
 		if cands[i].Terms > cands[largest].Terms {
 			largest = i
 		}
 	}
-	eff := EffectivePoints(cands[largest].robust.clean)
-	if !(rounding > 0) {
-		rounding = 1e-150
-	}
+	cells := make([]*noiseCellsData, len(cands))
 	for i := range cands {
 		c := &cands[i]
-		params := 3 + 2*float64(c.Terms) // constant, line, amplitudes, time constants, variance
-		if w.opt.NoLine {
-			params--
+		// A residual of nothing but rounding is as good as zero: no candidate
+		// shall win by its last bits.
+		if math.Sqrt(c.robust.loss/float64(len(w.t))) > rounding {
+			cells[i] = newNoiseCells(w.t, c.robust.clean, c.robust.weights, w.columns(c.fit))
 		}
-		n := float64(len(w.t))
-		// A residual of nothing but rounding is as good as zero: bounded so that
-		// no candidate wins by its last bits.
-		loss := math.Max(c.robust.loss/n, rounding*rounding)
-		c.AICc = eff*math.Log(loss) + 2*params
-		if rest := eff - params - 1; rest > 0 {
-			c.AICc += 2 * params * (params + 1) / rest
-		} else {
-			c.Rejected = fmt.Sprintf("%d constants from %.1f independent points", int(params), eff)
-		}
+	}
+	var noise NoiseModel
+	if cells[largest] != nil {
+		noise = fitNoise(cells[largest]).heaviest()
+	}
+	for i := range cands {
+		cands[i].rate(cells[i], noise, w.opt.NoLine)
+	}
+}
+
+// rate sets AICc under the given noise. Cells are nil for an exact fit.
+func (c *wuCandidate) rate(cells *noiseCellsData, noise NoiseModel, noLine bool) {
+	params := 3 + 2*float64(c.Terms) // constant, line, amplitudes, time constants, scale of the noise
+	if noLine {
+		params--
+	}
+	c.AICc = 2 * params
+	if cells == nil {
+		c.AICc = -1e6 + 2*params
+		return
+	}
+	n := float64(len(cells.t))
+	c.AICc += n * math.Log(cells.whitened(noise)/n)
+	if rest := n - params - 1; rest > 0 {
+		c.AICc += 2 * params * (params + 1) / rest
+	} else if c.Rejected == "" {
+		c.Rejected = fmt.Sprintf("%d constants from %d points", int(params), len(cells.t))
 	}
 }
 
