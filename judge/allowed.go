@@ -31,10 +31,13 @@ func allowed(o Observation) (e entry, ok bool) {
 	case quantity.KindInterval:
 		e.lo, e.hi, e.at = x.Lo, x.Hi, x.Lo+(x.Hi-x.Lo)/2
 	case quantity.KindBound:
-		if x.Bound == quantity.LessThan {
+		switch x.Bound {
+		case quantity.LessThan:
 			e.lo = math.Inf(-1)
-		} else {
+		case quantity.MoreThan:
 			e.hi = math.Inf(1)
+		default:
+			return e, false
 		}
 	default:
 		return e, false

@@ -3,8 +3,6 @@ package judge
 import (
 	"fmt"
 	"math"
-
-	"setwright/quantity"
 )
 
 // ClaimWord is a verdict on a claim.
@@ -111,25 +109,14 @@ func (v ClaimVerdict) judgeUnchanged(before, after Side, c Criterion, opt Option
 		v.say("The claim was no change, and a change that matters is certain.")
 	}
 	if v.Word == CannotTellIf && !opt.NoNeeded {
-		if m := claimModel(before, after, c, opt); m != nil {
-			v.Needed = m.neededFor(v.Change, opt, outlook.firmWord)
+		if m := modelOf(before, after, c, opt); m != nil {
+			v.Needed = m.neededFor(v.Change, opt, alpha, outlook.firmWord)
 			v.say(v.Needed.Sentence)
 		}
 	} else {
 		v.Needed.Decided = true
 	}
 	return v
-}
-
-// claimModel is the model of Compare for the same runs, nil where there is none.
-func claimModel(before, after Side, c Criterion, opt Options) *model {
-	v := start(before, after, c)
-	as, bs := v.take(before), v.take(after)
-	if len(as) == 0 || len(bs) == 0 || choices(before, after) {
-		return nil
-	}
-	pa, pb, paired := v.pairUp(as, bs, opt)
-	return newModel(c, [2]string{v.NameA, v.NameB}, pa, pb, opt, paired)
 }
 
 // promise returns the promised change as a contrast, positive in the promised
@@ -145,7 +132,7 @@ func (c Claim) promise(m *model) contrast {
 }
 
 func (v ClaimVerdict) judgeMoved(before, after Side, c Criterion, opt Options) ClaimVerdict {
-	m := claimModel(before, after, c, opt)
+	m := modelOf(before, after, c, opt)
 	if m == nil {
 		return v
 	}
@@ -222,7 +209,7 @@ func (v *ClaimVerdict) finish(m *model, opt Options) {
 	sgn := v.Claim.Direction.sign()
 	promised := math.Abs(v.Promised)
 	truth := sgn * v.Change.Difference.Estimate()
-	v.Needed = m.neededFor(v.Change, opt, func(o outlook) float64 {
+	v.Needed = m.neededFor(v.Change, opt, alpha, func(o outlook) float64 {
 		o.truth = truth
 		return o.decidesClaim(promised)
 	})
@@ -232,7 +219,7 @@ func (v *ClaimVerdict) finish(m *model, opt Options) {
 // decidesClaim is the chance of any word but "cannot tell yet" on a promise of
 // that much, o.truth being the true change in the promised direction.
 func (o outlook) decidesClaim(promised float64) float64 {
-	t2, t1 := quantile(0.975, o.dof), quantile(0.95, o.dof)
+	t2, t1 := o.factors()
 	return o.overScatter(func(s float64) float64 {
 		kept := span{math.Max(promised-o.margin+t1*s, t2*s), math.Inf(1)}
 		none := span{-o.margin + t1*s, o.margin - t1*s}
@@ -267,16 +254,12 @@ func (o outlook) union(spans ...span) float64 {
 // ratio is the 95 % interval of after/before at the places, nil where it is
 // open or where bounds and intervals are among the runs.
 func (m *model) ratio() *[2]float64 {
-	for _, g := range m.sides {
-		for _, e := range g.entries {
-			if !e.exact() {
-				return nil
-			}
-		}
+	if !m.allExact() {
+		return nil
 	}
 	x := m.places()
 	a, b := m.at(contrast{kA: 1}, x), m.at(contrast{kB: 1}, x)
-	dof := quantity.Value.DoF(m.at(contrast{kA: -mean(x[1]) / mean(x[0]), kB: 1}, x))
+	dof := m.at(contrast{kA: -mean(x[1]) / mean(x[0]), kB: 1}, x).DoF()
 	if lo, hi, ok := RatioInterval(a, b, 0.95, dof); ok {
 		return &[2]float64{lo, hi}
 	}

@@ -12,11 +12,12 @@ import (
 // counts, choices as choices; see [Verdict] and the package comment.
 func Compare(a, b Side, c Criterion, opt Options) Verdict {
 	v := start(a, b, c)
+	if choices(a, b) {
+		return v.compareChoices(a, b)
+	}
 	as, bs := v.take(a), v.take(b)
 	v.NA, v.NB = len(as), len(bs)
 	switch {
-	case choices(a, b):
-		return v.compareChoices(a, b)
 	case len(as) == 0 || len(bs) == 0:
 		v.say("There is nothing to compare: " + noRuns(v, len(as), len(bs)) + ".")
 		return v
@@ -60,7 +61,7 @@ func (v *Verdict) take(s Side) []entry {
 	for _, o := range s.Observations {
 		if e, ok := allowed(o); ok {
 			out = append(out, e)
-		} else if o.Outcome.Kind != quantity.KindChoice {
+		} else {
 			v.say("Left out, because it holds no usable number: " + o.title() + ".")
 		}
 	}
@@ -91,6 +92,9 @@ func (v Verdict) compareNumbers(as, bs []entry, c Criterion, opt Options) Verdic
 	if v.Tested = m.hasScatter() && v.Difference.Defined(); v.Tested {
 		v.statements = m.judgeDifference(margin)
 	}
+	if !finite(c.Matters) {
+		v.say("The amount that matters is not a number; none is used.")
+	}
 	if v.Tested && !ok {
 		v.statements.tost = TOST{Lower: 1, Upper: 1}
 		v.statements.large = 1
@@ -104,7 +108,7 @@ func (v Verdict) compareNumbers(as, bs []entry, c Criterion, opt Options) Verdic
 	v.standApart(m, c, opt)
 	v.rankCheck(m)
 	if !opt.NoNeeded {
-		v.Needed = m.needed(v, opt)
+		v.Needed = m.needed(v, opt, alpha)
 		v.say(v.Needed.Sentence)
 	}
 	return v
@@ -190,25 +194,25 @@ func (m *model) form(c contrast, v quantity.Value) quantity.Outcome {
 	return quantity.Known(v)
 }
 
-// interval returns the 95 % interval of a contrast, the hull of the intervals at
-// both ends of what is allowed; nil where a bound leaves it open.
+// interval returns the 95 % interval of a contrast, the hull of the intervals of
+// all that is allowed; nil where a bound leaves it open.
 func (m *model) interval(c contrast) *[2]float64 {
+	x, open, below := m.cautiousPlaces(c)
+	if _, _, above := m.cautiousPlaces(c.neg()); !below || !above {
+		return nil
+	}
 	out := [2]float64{math.Inf(1), math.Inf(-1)}
-	for _, side := range []contrast{c, c.neg()} {
-		x, open, ok := m.cautiousPlaces(side)
-		if !ok {
-			return nil
-		}
-		for _, o := range open {
-			x[o.side][o.i] = m.sides[o.side].entries[o.i].end([2]float64{side.kA, side.kB}[o.side])
-		}
-		v := m.at(c, x)
-		half := quantile(0.975, v.DoF()) * v.U()
-		if v.U() == 0 {
-			half = 0
-		}
-		out[0] = math.Min(out[0], v.Estimate()-half)
-		out[1] = math.Max(out[1], v.Estimate()+half)
+	widen := func() {
+		lo, hi := interval95(m.at(c, x))
+		out[0], out[1] = math.Min(out[0], lo), math.Max(out[1], hi)
+	}
+	if tooMany(open) {
+		lo, hi := m.form(c, m.at(c, x)).Lo, m.form(c, m.at(c, x)).Hi
+		widen()
+		half := (hi - lo) / 2
+		out[0], out[1] = out[0]-half, out[1]+half
+	} else {
+		m.corners(x, open, widen)
 	}
 	if !finite(out[0]) || !finite(out[1]) {
 		return nil
@@ -216,10 +220,11 @@ func (m *model) interval(c contrast) *[2]float64 {
 	return &out
 }
 
-// end is the end of an interval that makes k·x least.
-func (e entry) end(k float64) float64 {
-	if k < 0 {
-		return e.hi
+// interval95 is the 95 % interval of a value by Student's t.
+func interval95(v quantity.Value) (lo, hi float64) {
+	half := 0.0
+	if u := v.U(); u > 0 {
+		half = quantile(0.975, v.DoF()) * u
 	}
-	return e.lo
+	return v.Estimate() - half, v.Estimate() + half
 }

@@ -33,8 +33,12 @@ func (e entry) exposure() float64 {
 
 // crowded reports whether the counts of a side scatter more from run to run
 // than chance events would (index of dispersion, χ² at 5 %): then they are
-// judged as numbers, with the scatter that they show.
+// judged as numbers, with the scatter that they show. So are single runs where
+// the scatter is known from repeats.
 func (v *Verdict) crowded(as, bs []entry, opt Options) bool {
+	if opt.KnownScatter.usable() && (len(as) < 2 || len(bs) < 2) {
+		return true // a single run, and known how counts scatter
+	}
 	for i, es := range [2][]entry{as, bs} {
 		if len(es) < 2 || !equalExposure(es) || dispersion(es) >= alpha {
 			continue
@@ -96,7 +100,7 @@ func (v Verdict) compareCounts(as, bs []entry, c Criterion, opt Options) Verdict
 	v.settle()
 	v.say(fmt.Sprintf("%s has %s, %s has %s; judged as chance events (Poisson).", v.NameA, countWords(a), v.NameB, countWords(b)))
 	if !opt.NoNeeded {
-		v.Needed = neededCounts(v, as, bs, opt)
+		v.Needed = neededCounts(v, as, bs, opt, alpha)
 		v.say(v.Needed.Sentence)
 	}
 	return v
@@ -197,7 +201,7 @@ func rateLimits(a, b total, tail float64) (lo, hi float64) {
 
 // neededCounts looks for the number of runs a side that decides, if the rates
 // are what they look like: by the normal approximation to the counts.
-func neededCounts(v Verdict, as, bs []entry, opt Options) Needed {
+func neededCounts(v Verdict, as, bs []entry, opt Options, level float64) Needed {
 	if v.Word.Firm() {
 		return Needed{Decided: true, Sentence: "No more runs are needed."}
 	}
@@ -209,7 +213,7 @@ func neededCounts(v Verdict, as, bs []entry, opt Options) Needed {
 	for more := 1; more <= opt.maxMore(); more++ {
 		ga, gb := grown(a, len(as), more), grown(b, len(bs), more)
 		u := math.Hypot(math.Sqrt(math.Max(ga.k, 1))/ga.exposure, math.Sqrt(math.Max(gb.k, 1))/gb.exposure)
-		o := outlook{truth: math.Abs(v.Difference.Estimate()), margin: v.Matters, u: u, dof: math.Inf(1)}
+		o := outlook{truth: math.Abs(v.Difference.Estimate()), margin: v.Matters, u: u, dof: math.Inf(1), level: level}
 		if p := chance(o); p >= powerAim {
 			need := Needed{MoreA: more, MoreB: more, Chance: p, Basis: "counts as chance events, normal approximation, rates as found so far, 80 % chance"}
 			need.Sentence = "If things are as they look so far, " + need.words([2]string{v.NameA, v.NameB}) + " would decide it."

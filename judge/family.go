@@ -53,21 +53,39 @@ func CompareAll(qs []Question) []Verdict {
 	large := pick(func(s statements) float64 { return s.large })
 	small := pick(statements.small)
 	for j, i := range tested {
-		vs[i].adjust(Adjusted{P: real[j], PLarge: large[j], PSmall: small[j], Of: len(tested)})
+		vs[i].adjust(Adjusted{P: real[j], PLarge: large[j], PSmall: small[j], Of: len(tested)}, qs[i])
 	}
 	return vs
 }
 
 // adjust makes the word rest on the adjusted p values.
-func (v *Verdict) adjust(a Adjusted) {
+func (v *Verdict) adjust(a Adjusted, q Question) {
 	v.Adjusted = &a
 	alone := v.Word
 	s := statements{way: v.statements.way, real: a.P, large: a.PLarge, tost: TOST{Lower: a.PSmall, Upper: a.PSmall}}
 	v.Word = s.word(v.better)
 	v.TOST.Holds = a.PSmall < alpha
 	if v.Word != alone {
+		v.needTogether(q)
 		v.say(fmt.Sprintf("Judged together with %s: alone it would be %q.", number(a.Of-1, "other figure", "other figures"), string(alone)))
 	}
+}
+
+// needTogether works out anew how many more runs are needed, at the strictest of
+// Holm's levels.
+func (v *Verdict) needTogether(q Question) {
+	level := alpha / float64(v.Adjusted.Of)
+	w := start(q.A, q.B, q.Criterion)
+	as, bs := w.take(q.A), w.take(q.B)
+	switch {
+	case q.Options.NoNeeded:
+		return
+	case counts(q.A, q.B) && !w.crowded(as, bs, q.Options):
+		v.Needed = neededCounts(*v, as, bs, q.Options, level)
+	default:
+		v.Needed = modelOf(q.A, q.B, q.Criterion, q.Options).needed(*v, q.Options, level)
+	}
+	v.say("Together: " + v.Needed.Sentence)
 }
 
 // Holm returns the p values adjusted by Holm's step-down (Holm 1979): sorted

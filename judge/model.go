@@ -13,8 +13,7 @@ type contrast struct{ kA, kB, shift float64 }
 
 var difference = contrast{-1, 1, 0}
 
-func (c contrast) plus(shift float64) contrast { c.shift += shift; return c }
-func (c contrast) neg() contrast               { return contrast{-c.kA, -c.kB, -c.shift} }
+func (c contrast) neg() contrast { return contrast{-c.kA, -c.kB, -c.shift} }
 
 // add returns c + k·d.
 func (c contrast) add(k float64, d contrast) contrast {
@@ -29,7 +28,17 @@ type model struct {
 	sides  [2]group
 	known  [2]*Spread
 	paired bool // entry i of a belongs to entry i of b
+
+	scatterOf [4]quantity.Source // run to run: of a, of b, of both, of the pairs
 }
+
+// The places in model.scatterOf.
+const (
+	ofA = iota
+	ofB
+	ofBoth
+	ofPairs
+)
 
 func newModel(c Criterion, names [2]string, a, b []entry, opt Options, paired bool) *model {
 	m := &model{names: names, figure: c.Figure, paired: paired}
@@ -38,7 +47,34 @@ func newModel(c Criterion, names [2]string, a, b []entry, opt Options, paired bo
 	if opt.KnownB != nil {
 		m.known[1] = opt.KnownB
 	}
+	for i, of := range [4]string{ofA: names[0], ofB: names[1], ofBoth: names[0] + " and " + names[1], ofPairs: "pairs"} {
+		key := quantity.SourceKey{Kind: quantity.FromSet, Of: of, Quantity: m.figure, Cell: "run to run"}
+		m.scatterOf[i] = key.Source("run to run, "+of, 0)
+	}
 	return m
+}
+
+// modelOf is the model of [Compare] for the same runs, nil where it makes none.
+func modelOf(a, b Side, c Criterion, opt Options) *model {
+	v := start(a, b, c)
+	as, bs := v.take(a), v.take(b)
+	if len(as) == 0 || len(bs) == 0 || choices(a, b) {
+		return nil
+	}
+	pa, pb, paired := v.pairUp(as, bs, opt)
+	return newModel(c, [2]string{v.NameA, v.NameB}, pa, pb, opt, paired)
+}
+
+// allExact reports whether no bound or interval is among the runs.
+func (m *model) allExact() bool {
+	for _, g := range m.sides {
+		for _, e := range g.entries {
+			if !e.exact() {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // places returns where the observations are put when one number is wanted:
@@ -70,33 +106,35 @@ func (m *model) at(c contrast, x [2][]float64) quantity.Value {
 // runToRun returns the contributions of scatter to a contrast: one for each
 // side, or one for both where they rest on the same estimate.
 func (m *model) runToRun(c contrast, p pair) []quantity.Contribution {
-	var out []quantity.Contribution
-	part := [2]float64{}
+	part, dof := [2]float64{}, [2]float64{p[0].DoF, p[1].DoF}
 	for i, k := range [2]float64{c.kA, c.kB} {
 		if p[i].known() {
 			part[i] = k * p[i].SD / math.Sqrt(float64(m.sides[i].n()))
 		}
 	}
-	if p.dependent() && part[0] != 0 && part[1] != 0 {
-		dof := joinedDoF(part[0], p[0].DoF, part[1], p[1].DoF)
-		both := m.names[0] + " and " + m.names[1]
-		return []quantity.Contribution{m.scatterSource(both, math.Hypot(part[0], part[1]), dof)}
+	if part[0] != 0 && part[1] != 0 {
+		if p.dependent() {
+			joined := joinedDoF(part[0], dof[0], part[1], dof[1])
+			return []quantity.Contribution{m.scatterPart(ofBoth, math.Hypot(part[0], part[1]), joined)}
+		}
+		dof[0], dof[1] = fewRunsDoF(part[0], dof[0], part[1], dof[1])
 	}
+	var out []quantity.Contribution
 	for i := range part {
 		if part[i] != 0 {
-			out = append(out, m.scatterSource(m.names[i], part[i], p[i].DoF))
+			out = append(out, m.scatterPart(i, part[i], dof[i]))
 		}
 	}
 	return out
 }
 
-// scatterSource is a contribution of run-to-run scatter.
-func (m *model) scatterSource(of string, c, dof float64) quantity.Contribution {
-	if math.IsInf(dof, 1) {
-		dof = 0
+// scatterPart is a contribution of run-to-run scatter.
+func (m *model) scatterPart(of int, c, dof float64) quantity.Contribution {
+	s := m.scatterOf[of]
+	if !math.IsInf(dof, 1) {
+		s.DoF = dof
 	}
-	key := quantity.SourceKey{Kind: quantity.FromSet, Of: of, Quantity: m.figure, Cell: "run to run"}
-	return quantity.Contribution{Source: key.Source("run to run, "+of, dof), C: c}
+	return quantity.Contribution{Source: s, C: c}
 }
 
 // named returns what the named sources add to a contrast beyond the scatter.
@@ -163,7 +201,7 @@ func (m *model) pairedAt(c contrast, x [2][]float64) quantity.Value {
 		}
 	}
 	if s.SD > 0 {
-		parts = append(parts, m.scatterSource("pairs", s.SD/math.Sqrt(float64(n)), s.DoF))
+		parts = append(parts, m.scatterPart(ofPairs, s.SD/math.Sqrt(float64(n)), s.DoF))
 	}
 	return quantity.New(mean(z), parts...)
 }

@@ -22,24 +22,24 @@ const basisFormula = "t distribution, true difference and scatter taken as found
 
 // needed works out what would turn "cannot tell yet" into any other word, or a
 // "perhaps" into a firm one.
-func (m *model) needed(v Verdict, opt Options) Needed {
-	switch {
-	case v.Word.Firm():
+func (m *model) needed(v Verdict, opt Options, level float64) Needed {
+	if v.Word.Firm() {
 		return Needed{Decided: true, Sentence: "No more runs are needed."}
-	case v.hasOpenEnds(m):
-		return openEnds()
-	case !v.Tested:
-		return m.neededForScatter()
 	}
-	return m.neededByPower(v, opt)
+	return m.neededByPower(v, opt, level)
 }
 
 // hasOpenEnds reports whether bounds forbid what the word lacks.
 func (v Verdict) hasOpenEnds(m *model) bool {
-	if !hasBounds(m.sides[0].entries) && !hasBounds(m.sides[1].entries) {
+	if !m.bounded() {
 		return false
 	}
-	return v.P >= 1 || v.Word != CannotTell
+	perhaps := !v.Word.Firm() && v.Word != CannotTell
+	return v.P >= 1 || perhaps && math.Abs(v.Difference.Estimate()) <= v.Matters
+}
+
+func (m *model) bounded() bool {
+	return hasBounds(m.sides[0].entries) || hasBounds(m.sides[1].entries)
 }
 
 func openEnds() Needed {
@@ -71,21 +71,23 @@ func (n Needed) words(names [2]string) string {
 }
 
 // neededByPower looks for the smallest number of runs a side that decides.
-func (m *model) neededByPower(v Verdict, opt Options) Needed {
+func (m *model) neededByPower(v Verdict, opt Options, level float64) Needed {
 	if v.Word != CannotTell {
-		return m.neededFor(v, opt, outlook.firmWord)
+		return m.neededFor(v, opt, level, outlook.firmWord)
 	}
-	return m.neededFor(v, opt, outlook.anyWord)
+	return m.neededFor(v, opt, level, outlook.anyWord)
 }
 
 // neededFor looks for the smallest number of runs a side with which the chance
 // of what is wanted reaches 80 %.
-func (m *model) neededFor(v Verdict, opt Options, chance func(outlook) float64) Needed {
-	if v.hasOpenEnds(m) {
+func (m *model) neededFor(v Verdict, opt Options, level float64, chance func(outlook) float64) Needed {
+	switch {
+	case v.DifferenceForm.Kind == "":
 		return openEnds()
-	}
-	if !v.Tested {
+	case !v.Tested:
 		return m.neededForScatter()
+	case v.hasOpenEnds(m):
+		return openEnds()
 	}
 	most := opt.maxMore()
 	na, nb := m.sides[0].n(), m.sides[1].n()
@@ -97,7 +99,7 @@ func (m *model) neededFor(v Verdict, opt Options, chance func(outlook) float64) 
 		if ma-na > most || mb-nb > most {
 			break
 		}
-		if p := chance(m.outlook(v, ma, mb)); p >= powerAim {
+		if p := chance(m.outlook(v, ma, mb, level)); p >= powerAim {
 			need := Needed{MoreA: ma - na, MoreB: mb - nb, Chance: p, Basis: basisFormula}
 			need.Sentence = need.sentence(m)
 			return need
@@ -105,7 +107,7 @@ func (m *model) neededFor(v Verdict, opt Options, chance func(outlook) float64) 
 	}
 	need := Needed{MoreA: most, MoreB: most, Never: true, Basis: basisFormula}
 	need.Sentence = fmt.Sprintf("More than %d further runs a side would be needed: this bench will not decide it.", most)
-	if bench := m.benchAlone(v); chance(bench) < powerAim {
+	if bench := m.benchAlone(v, level); chance(bench) < powerAim {
 		need.Sentence = fmt.Sprintf("No number of runs will decide it: %s of error that the two sides do not share is left however many are made.", amount(bench.u, v.Unit))
 	}
 	return need
@@ -120,8 +122,8 @@ func (n Needed) sentence(m *model) string {
 }
 
 // outlook returns what is to be expected with na and nb runs.
-func (m *model) outlook(v Verdict, na, nb int) outlook {
-	bench := m.benchAlone(v)
+func (m *model) outlook(v Verdict, na, nb int, level float64) outlook {
+	bench := m.benchAlone(v, level)
 	x := m.places()
 	if m.paired {
 		s2 := m.pairScatter2(x)
@@ -142,6 +144,9 @@ func (m *model) outlook(v Verdict, na, nb int) outlook {
 
 // with adds two variances of scatter to the bench's own (Welch-Satterthwaite).
 func (o outlook) with(va, da, vb, db float64) outlook {
+	if va > 0 && vb > 0 {
+		da, db = fewRunsDoF(math.Sqrt(va), da, math.Sqrt(vb), db)
+	}
 	bench := o.u * o.u
 	total := va + vb + bench
 	o.dof = math.Inf(1)
@@ -155,7 +160,7 @@ func (o outlook) with(va, da, vb, db float64) outlook {
 // pairScatter2 is the variance of the pairs' differences.
 func (m *model) pairScatter2(x [2][]float64) float64 {
 	for _, p := range m.pairedAt(difference, x).Contributions() {
-		if p.ID == m.scatterSource("pairs", 1, 0).ID {
+		if p.ID == m.scatterOf[ofPairs].ID {
 			return p.C * p.C * float64(len(x[0]))
 		}
 	}
@@ -163,19 +168,19 @@ func (m *model) pairScatter2(x [2][]float64) float64 {
 }
 
 // benchAlone is the outlook with endless runs: only named sources are left.
-func (m *model) benchAlone(v Verdict) outlook {
+func (m *model) benchAlone(v Verdict, level float64) outlook {
 	u2 := 0.0
 	for _, p := range v.Difference.Contributions() {
 		if !m.isScatter(p.ID) {
 			u2 += p.C * p.C
 		}
 	}
-	return outlook{truth: math.Abs(v.Difference.Estimate()), margin: v.Matters, u: math.Sqrt(u2), dof: math.Inf(1)}
+	return outlook{truth: math.Abs(v.Difference.Estimate()), margin: v.Matters, u: math.Sqrt(u2), dof: math.Inf(1), level: level, open: m.bounded()}
 }
 
 func (m *model) isScatter(id string) bool {
-	for _, of := range []string{m.names[0], m.names[1], m.names[0] + " and " + m.names[1], "pairs"} {
-		if id == m.scatterSource(of, 1, 0).ID {
+	for _, s := range m.scatterOf {
+		if id == s.ID {
 			return true
 		}
 	}

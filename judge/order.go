@@ -52,7 +52,7 @@ func (p *Plan) explainOrder(in PlanInput) {
 	default:
 		p.say("Each change takes soldering, so the runs are made in blocks, with %s at the end back in %s: a steady drift of the set then falls on both alike, and a shift by the soldering itself shows.", number(p.Returns, "run", "runs"), p.NameA)
 	}
-	if in.PerDay <= 1 {
+	if p.PerDay == 1 {
 		p.say("One start from cold a day.")
 	}
 }
@@ -73,7 +73,7 @@ type Progress struct {
 // Progress counts the runs made so far, given as the names of their states in
 // the order of time; names that are no part of the plan are not counted. Runs
 // out of order count, and are told.
-func (p Plan) Progress(made []string, perDay int) Progress {
+func (p Plan) Progress(made []string) Progress {
 	g := Progress{InOrder: true}
 	counted := 0
 	for _, name := range made {
@@ -92,7 +92,7 @@ func (p Plan) Progress(made []string, perDay int) Progress {
 	}
 	needA, needB := p.totals()
 	g.LeftA, g.LeftB = max(0, needA-g.DoneA), max(0, needB-g.DoneB)
-	g.DaysLeft = days(g.LeftA+g.LeftB, perDay)
+	g.DaysLeft = days(g.LeftA+g.LeftB, max(1, p.PerDay))
 	g.Done = p.CanDecide && g.LeftA+g.LeftB == 0
 	g.Next = p.next(g)
 	g.Sentence = p.progressWords(g)

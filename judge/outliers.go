@@ -95,9 +95,16 @@ func outlying(es []entry, noise float64) map[int]bool {
 	return extremes(numbers(es), noise)
 }
 
-// extremes is Rosner's rule on numbers (Rosner 1983, eq. 2.5; λ with n, i):
+// rosner is the critical value of the i-th of n readings (Rosner 1983):
 //
 //	λᵢ = (n−i)·t / √((n−i−1+t²)(n−i+1)), t = t(1 − α/(2(n−i+1)); n−i−1)
+func rosner(n, i int) float64 {
+	l := float64(n - i)
+	t := quantile(1-alpha/(2*(l+1)), l-1)
+	return l * t / math.Sqrt((l-1+t*t)*(l+1))
+}
+
+// extremes is Rosner's rule on numbers.
 func extremes(x []float64, noise float64) map[int]bool {
 	n := len(x)
 	order, left := []int{}, map[int]bool{}
@@ -107,9 +114,7 @@ func extremes(x []float64, noise float64) map[int]bool {
 	found := 0
 	for i := 1; i <= max(1, n/4); i++ {
 		worst, r := farthest(x, left, noise)
-		l := float64(n - i)
-		t := quantile(1-alpha/(2*(l+1)), l-1)
-		if r > l*t/math.Sqrt((l-1+t*t)*(l+1)) {
+		if r > rosner(n, i) {
 			found = i
 		}
 		order = append(order, worst)

@@ -46,6 +46,7 @@ type Plan struct {
 	RunsPerSide int      `json:"runs_per_side"` // 0 where it can't be decided
 	Cautious    int      `json:"cautious"`      // if the scatter is at the upper 80 % limit of what is known; 0 for more than MaxRuns
 	Days        int      `json:"days"`          // cold mornings
+	PerDay      int      `json:"per_day"`
 	CanDecide   bool     `json:"can_decide"`
 	Floor       float64  `json:"floor"`    // smallest amount this bench could resolve with endless runs
 	Promised    float64  `json:"promised"` // size of the change looked for
@@ -73,7 +74,7 @@ func MakePlan(in PlanInput) (Plan, error) {
 	if err := in.check(); err != nil {
 		return Plan{}, err
 	}
-	p := Plan{Basis: planBasis, NameA: named(in.NameA, "before"), NameB: named(in.NameB, "after")}
+	p := Plan{Basis: planBasis, PerDay: max(1, in.PerDay), NameA: named(in.NameA, "before"), NameB: named(in.NameB, "after")}
 	p.Promised, p.Matters = in.promised(), in.matters()
 	p.Floor = in.floor()
 	p.RunsPerSide = in.runs(p.Promised, p.Matters, in.Scatter.SD)
@@ -87,7 +88,7 @@ func MakePlan(in PlanInput) (Plan, error) {
 	o := in.outlook(p.Promised, p.Matters, p.RunsPerSide, in.Scatter.SD)
 	p.ChanceTrue, p.ChanceNone = in.chances(o)
 	p.Order, p.Returns = order(in.swap(), p.RunsPerSide, p.NameA, p.NameB)
-	p.Days = days(len(p.Order), in.PerDay)
+	p.Days = days(len(p.Order), p.PerDay)
 	p.explainRuns(in)
 	return p, nil
 }
@@ -100,7 +101,6 @@ func named(name, fallback string) string {
 }
 
 func days(runs, perDay int) int {
-	perDay = max(1, perDay)
 	return (runs + perDay - 1) / perDay
 }
 
@@ -174,12 +174,12 @@ func (in PlanInput) outlook(promised, matters float64, n int, sd float64) outloo
 // if there is none.
 func (in PlanInput) chances(o outlook) (ifTrue, ifNone float64) {
 	if in.Claim != nil && in.Claim.Direction != Unchanged {
-		t2, t1 := quantile(0.975, o.dof), quantile(0.95, o.dof)
+		t2, t1 := o.factors()
 		ifTrue = o.overScatter(func(s float64) float64 {
 			return o.between(math.Max(o.truth-o.margin+t1*s, t2*s), math.Inf(1))
 		})
 	} else {
-		ifTrue = o.above(o.margin, 0.025)
+		ifTrue = o.large()
 	}
 	o.truth = 0
 	return ifTrue, o.within()

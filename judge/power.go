@@ -12,6 +12,26 @@ import (
 type outlook struct {
 	truth, margin float64
 	u, dof        float64
+	level         float64 // α of the statements; 0 for 0.05
+	open          bool    // bounds forbid "too small to matter"
+}
+
+// factors returns Student's t of the two-sided and of the one-sided tests.
+func (o outlook) factors() (two, one float64) {
+	level := o.level
+	if level == 0 {
+		level = alpha
+	}
+	return quantile(1-level/2, o.dof), quantile(1-level, o.dof)
+}
+
+// inner is how far the estimate may lie from zero for the difference to be
+// shown to be too small to matter.
+func (o outlook) inner(t, s float64) float64 {
+	if o.open {
+		return -1
+	}
+	return o.margin - t*s
 }
 
 // slices is how finely the chance of the scatter found is divided.
@@ -52,9 +72,9 @@ func (o outlook) beyond(x float64) float64 { return 1 - o.between(-x, x) }
 // anyWord is the chance of any word but "cannot tell yet": a real difference is
 // shown, or that it is too small to matter.
 func (o outlook) anyWord() float64 {
-	t2, t1 := quantile(0.975, o.dof), quantile(0.95, o.dof)
+	t2, t1 := o.factors()
 	return o.overScatter(func(s float64) float64 {
-		inner, outer := o.margin-t1*s, t2*s
+		inner, outer := o.inner(t1, s), t2*s
 		if inner >= outer {
 			return 1
 		}
@@ -65,24 +85,24 @@ func (o outlook) anyWord() float64 {
 // firmWord is the chance of a word without "perhaps": certainly large or
 // certainly small.
 func (o outlook) firmWord() float64 {
-	t2, t1 := quantile(0.975, o.dof), quantile(0.95, o.dof)
+	t2, t1 := o.factors()
 	return o.overScatter(func(s float64) float64 {
-		inner := o.margin - t1*s
+		inner := o.inner(t1, s)
 		return o.beyond(o.margin+t2*s) + o.between(-inner, inner)
 	})
 }
 
-// above is the chance that the 1 − tail lower limit of the estimate is above x.
-func (o outlook) above(x, tail float64) float64 {
-	t := quantile(1-tail, o.dof)
-	return o.overScatter(func(s float64) float64 { return o.between(x+t*s, math.Inf(1)) })
+// large is the chance that the estimate is shown to lie beyond the margin.
+func (o outlook) large() float64 {
+	t, _ := o.factors()
+	return o.overScatter(func(s float64) float64 { return o.between(o.margin+t*s, math.Inf(1)) })
 }
 
 // within is the chance that the estimate is shown to be within ±margin.
 func (o outlook) within() float64 {
-	t := quantile(0.95, o.dof)
+	_, t := o.factors()
 	return o.overScatter(func(s float64) float64 {
-		inner := o.margin - t*s
+		inner := o.inner(t, s)
 		return o.between(-inner, inner)
 	})
 }

@@ -117,12 +117,8 @@ func rankWays(na, nb int) []float64 {
 
 // rankCheck puts the rank test beside a verdict on exact values.
 func (v *Verdict) rankCheck(m *model) {
-	for _, g := range m.sides {
-		for _, e := range g.entries {
-			if !e.exact() {
-				return
-			}
-		}
+	if m.paired || !m.allExact() {
+		return
 	}
 	x := m.places()
 	r := RankSum(x[0], x[1])

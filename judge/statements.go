@@ -68,6 +68,9 @@ func (s statements) pick(better Direction, good, bad, neutral Word) Word {
 // both sides, whose sign must be certain; ok is false where it is not.
 func (m *model) margin(c Criterion) (k contrast, amount float64, ok bool) {
 	matters := math.Abs(c.Matters)
+	if !finite(matters) {
+		matters = 0
+	}
 	if !c.Relative {
 		return contrast{shift: matters}, matters, true
 	}

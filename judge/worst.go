@@ -14,13 +14,24 @@ func (m *model) worst(c contrast) float64 {
 	if !ok {
 		return 1
 	}
-	if len(open) == 0 {
-		return m.p(c, x)
-	}
-	if 1<<len(open) > maxCorners || len(open) > 30 {
+	if tooMany(open) {
 		return m.worstApart(c, x, open)
 	}
-	p := m.p(c, x) // the middle, in case the degrees of freedom bend the corners' rule
+	p := 0.0
+	m.corners(x, open, func() { p = math.Max(p, m.p(c, x)) })
+	return p
+}
+
+func tooMany(open []opening) bool { return len(open) > 30 || 1<<len(open) > maxCorners }
+
+// corners puts the intervals at their middles, in case the degrees of freedom
+// bend the rule of the corners, and then at every combination of their ends,
+// and visits each.
+func (m *model) corners(x [2][]float64, open []opening, visit func()) {
+	visit()
+	if len(open) == 0 {
+		return
+	}
 	for corner := 0; corner < 1<<len(open); corner++ {
 		for j, o := range open {
 			e := m.sides[o.side].entries[o.i]
@@ -29,9 +40,8 @@ func (m *model) worst(c contrast) float64 {
 				x[o.side][o.i] = e.hi
 			}
 		}
-		p = math.Max(p, m.p(c, x))
+		visit()
 	}
-	return p
 }
 
 // p is the one-sided p of a contrast at given readings.
