@@ -72,8 +72,8 @@ type Progress struct {
 
 // Progress counts the runs made so far, given as the names of their states in
 // the order of time; names that are no part of the plan are not counted. Runs
-// out of order count, and are told.
-func (p Plan) Progress(made []string) Progress {
+// out of order count, and are told. A perDay of 0 stands for the plan's own number.
+func (p Plan) Progress(made []string, perDay int) Progress {
 	g := Progress{InOrder: true}
 	counted := 0
 	for _, name := range made {
@@ -92,7 +92,10 @@ func (p Plan) Progress(made []string) Progress {
 	}
 	needA, needB := p.totals()
 	g.LeftA, g.LeftB = max(0, needA-g.DoneA), max(0, needB-g.DoneB)
-	g.DaysLeft = days(g.LeftA+g.LeftB, max(1, p.PerDay))
+	if perDay <= 0 {
+		perDay = max(1, p.PerDay)
+	}
+	g.DaysLeft = days(g.LeftA+g.LeftB, perDay)
 	g.Done = p.CanDecide && g.LeftA+g.LeftB == 0
 	g.Next = p.next(g)
 	g.Sentence = p.progressWords(g)

@@ -119,9 +119,15 @@ func (m *model) origin(i int) int {
 	return originBookOwn + 10*i
 }
 
+// likeness is the level of the F test below which runs are held to scatter more
+// than the known repeats. It must be high to protect: with scatter twice the
+// known one on one side (3 runs a side, 6 degrees known) a test at 5 % would let
+// 9 % of comparisons go wrong, one at 25 % lets 5 % (simulated).
+const likeness = 0.25
+
 // pool joins the scatter of sides with repeats of their own to known repeats
-// made apart from them, unless they scatter more than those at the 5 % level of
-// the F test: then they keep their own. Both sides share one known scatter here.
+// made apart from them, unless they scatter more than those by the F test: then
+// they keep their own. Both sides share one known scatter here.
 func (m *model) pool(p *pair, x [2][]float64) {
 	k := m.known[0]
 	if k != m.known[1] || !k.usable() || !k.Apart {
@@ -139,7 +145,7 @@ func (m *model) pool(p *pair, x [2][]float64) {
 		}
 		nu := float64(g.n() - 1)
 		v := p[i].SD * p[i].SD
-		if f := (distuv.F{D1: nu, D2: k.DoF}).Survival(v / (k.SD * k.SD)); f < alpha {
+		if f := (distuv.F{D1: nu, D2: k.DoF}).Survival(v / (k.SD * k.SD)); f < likeness {
 			continue
 		}
 		joined[i] = true
