@@ -78,6 +78,12 @@ func (b *Book) explain(doing string, err error) error {
 	return b.explainCode(doing, lite)
 }
 
+// isCode says whether an error is one of SQLite with a primary code.
+func isCode(err error, code int) bool {
+	var lite *sqlite.Error
+	return errors.As(err, &lite) && lite.Code()&0xff == code
+}
+
 // explainCode does it for an error of SQLite.
 func (b *Book) explainCode(doing string, err *sqlite.Error) error {
 	switch err.Code() & 0xff {
@@ -90,6 +96,8 @@ func (b *Book) explainCode(doing string, err *sqlite.Error) error {
 		return failBy(err, ErrDiskFull, "%s: the disk that holds %s cannot be read or written, it may be full or failing; nothing of it was stored", doing, b.dir)
 	case sqlite3.SQLITE_READONLY:
 		return failBy(err, ErrReadOnly, "%s: the book in %s cannot be written; nothing was stored", doing, b.dir)
+	case sqlite3.SQLITE_CANTOPEN:
+		return failBy(err, ErrReadOnly, "%s: the database in %s cannot be opened; if a program was stopped while writing and the folder cannot be written, copy the folder to where you may write and open it there", doing, b.dir)
 	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
 		return failBy(err, ErrDamaged, "%s: the database in %s is damaged; keep a copy of the folder as it is before anything else", doing, b.dir)
 	}

@@ -136,8 +136,12 @@ func (b *Book) apply(ctx context.Context, db *sql.DB, s step, version int) error
 	if _, err := tx.ExecContext(ctx, marks+s.sql); err != nil {
 		return b.explain(fmt.Sprintf("%s (%s)", doing, s.name), err)
 	}
-	if bad, err := foreignKeyFaults(ctx, tx); err != nil || len(bad) > 0 {
-		return b.explain(doing, errors.Join(err, fail(ErrDamaged, "%s (%s): entries would refer to missing ones: %v; the book was left as it was", doing, s.name, bad)))
+	loose, err := foreignKeyFaults(ctx, tx)
+	if err != nil {
+		return b.explain(doing, err)
+	}
+	if len(loose) > 0 {
+		return fail(ErrDamaged, "%s (%s): entries would refer to missing ones: %v; the book was left as it was", doing, s.name, loose)
 	}
 	return b.explain(doing, tx.Commit())
 }

@@ -1,23 +1,31 @@
 package store
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"syscall"
 	"time"
 )
 
 const noticePrefix = "book.open-"
 
-// announce leaves a file that says who has the book open for writing. It is
-// for messages only: where it cannot be written, nothing is lost.
-func (b *Book) announce() {
+// announce leaves a file that says who has the book open for writing. The file
+// is for messages only, but where it may not be written the book may not
+// either, and that is said here.
+func (b *Book) announce() error {
 	host, _ := os.Hostname()
 	text := fmt.Sprintf("process %d on %s, since %s", os.Getpid(), host, time.Now().Format("2 January 15:04"))
 	path := filepath.Join(b.dir, noticePrefix+strconv.Itoa(os.Getpid()))
-	if os.WriteFile(path, []byte(text), 0o644) == nil {
+	err := os.WriteFile(path, []byte(text), 0o644)
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+		return failBy(err, ErrReadOnly, "the book in %s cannot be written: open it for reading only, or copy the folder to where you may write", b.dir)
+	}
+	if err == nil {
 		b.notice = path
 	}
 	for _, old := range b.notices() {
@@ -25,6 +33,7 @@ func (b *Book) announce() {
 			_ = os.Remove(old)
 		}
 	}
+	return nil
 }
 
 // withdraw removes our notice.

@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	sqlite3 "modernc.org/sqlite/lib"
 )
 
 const (
@@ -112,10 +114,9 @@ func (b *Book) Close() error {
 // openWriting opens both handles, brings the tables up to date and sweeps up
 // what a killed program left.
 func (b *Book) openWriting(ctx context.Context, steps []step) error {
-	if err := b.writable(); err != nil {
+	if err := b.announce(); err != nil {
 		return err
 	}
-	b.announce()
 	var err error
 	b.writer, err = b.handle(dbName, 1, "_txlock=immediate", "_pragma=journal_mode(WAL)", "_pragma=synchronous(FULL)")
 	if err != nil {
@@ -132,17 +133,15 @@ func (b *Book) openWriting(ctx context.Context, steps []step) error {
 	return err
 }
 
-// openReading opens the reading handle only.
+// openReading opens the reading handle only. In a folder that cannot be
+// written SQLite has to be told that no one else writes either; it then does
+// not look for changes that a killed program left beside the database, so there
+// must be none.
 func (b *Book) openReading(ctx context.Context, newest int) error {
-	params := []string{"mode=ro", "_pragma=query_only(1)"}
-	if b.frozen() {
-		params = append(params, "immutable=1")
+	version, err := b.tryReading(ctx)
+	if (isCode(err, sqlite3.SQLITE_CANTOPEN) || isCode(err, sqlite3.SQLITE_READONLY)) && !b.unfinished() {
+		version, err = b.tryReading(ctx, "immutable=1")
 	}
-	var err error
-	if b.reader, err = b.handle(dbName, 4, params...); err != nil {
-		return err
-	}
-	version, err := userVersion(ctx, b.reader)
 	if err != nil {
 		return b.explain("opening the book", err)
 	}
@@ -155,28 +154,24 @@ func (b *Book) openReading(ctx context.Context, newest int) error {
 	return nil
 }
 
-// frozen says whether nothing can be written beside the database. SQLite then
-// has to be told that no one else writes either.
-func (b *Book) frozen() bool {
-	if wal, err := os.Stat(filepath.Join(b.dir, dbName+"-wal")); err == nil && wal.Size() > 0 {
-		return false
+// tryReading opens the reading handle and returns the version of the book.
+func (b *Book) tryReading(ctx context.Context, params ...string) (version int, err error) {
+	db, err := b.handle(dbName, 4, append(params, "mode=ro", "_pragma=query_only(1)")...)
+	if err != nil {
+		return 0, err
 	}
-	return b.writable() != nil
+	version, err = userVersion(ctx, db)
+	if err != nil {
+		return 0, errors.Join(err, db.Close())
+	}
+	b.reader = db
+	return version, nil
 }
 
-// writable tries to make a file in the folder and to open the database.
-func (b *Book) writable() error {
-	f, err := os.CreateTemp(b.dir, ".try-*")
-	if err == nil {
-		err = errors.Join(f.Close(), os.Remove(f.Name()))
-	}
-	if err == nil {
-		f, err = os.OpenFile(filepath.Join(b.dir, dbName), os.O_RDWR, 0)
-	}
-	if err != nil {
-		return failBy(err, ErrReadOnly, "the book in %s cannot be written: open it for reading only, or copy the folder to where you may write", b.dir)
-	}
-	return f.Close()
+// unfinished says whether there are changes not yet in the database itself.
+func (b *Book) unfinished() bool {
+	wal, err := os.Stat(filepath.Join(b.dir, dbName+"-wal"))
+	return err == nil && wal.Size() > 0
 }
 
 // handle returns a pool of connections to a database in the folder. The

@@ -81,7 +81,7 @@ func (t *table) series(columns []columnar.Column) run.Series {
 // eachChunk calls f with each packed chunk in order; f returns how many rows
 // it found in it. It checks that none is missing.
 func eachChunk(ctx context.Context, q querier, t *table, f func(seq int, data []byte) (rows int, err error)) error {
-	rows, err := q.QueryContext(ctx, "SELECT seq, first_row, readings, data FROM chunks WHERE run_id = $1 ORDER BY seq", t.runID)
+	rows, err := q.QueryContext(ctx, "SELECT seq, first_row, readings, data FROM chunks WHERE run_id = $1 AND seq < $2 ORDER BY seq", t.runID, t.chunks)
 	if err != nil {
 		return err
 	}

@@ -45,7 +45,7 @@ func (t *table) create(ctx context.Context, tx querier) error {
 		return err
 	}
 	_, err = tx.ExecContext(ctx, "INSERT INTO series (run_id, open, columns, readings, chunks, digest, value_state, text_state) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-		t.runID, flag(t.open), "[]", 0, 0, t.digest, values, text)
+		t.runID, bit(t.open), "[]", 0, 0, t.digest, values, text)
 	return err
 }
 
@@ -61,7 +61,7 @@ func (t *table) save(ctx context.Context, tx querier) error {
 	}
 	t.digest = t.hashes.sum(t.columns, t.rows)
 	_, err = tx.ExecContext(ctx, "UPDATE series SET open = $2, columns = $3, readings = $4, chunks = $5, digest = $6, value_state = $7, text_state = $8 WHERE run_id = $1",
-		t.runID, flag(t.open), columns, t.rows, t.chunks, t.digest, values, text)
+		t.runID, bit(t.open), columns, t.rows, t.chunks, t.digest, values, text)
 	return err
 }
 
@@ -181,7 +181,7 @@ func window(columns []columnar.Column, from, to int) []columnar.Column {
 	return out
 }
 
-func flag(b bool) int {
+func bit(b bool) int {
 	if b {
 		return 1
 	}
