@@ -55,7 +55,8 @@ func (s *Shop) AnalyseFile(ctx context.Context, measurement string, src intake.S
 	if err != nil {
 		return out, err
 	}
-	raw := measure.Raw{RunID: "file-" + id, Series: series, Options: options, Setup: setup}
+	options, note := withPowerOn(options, preview, m.About())
+	raw := measure.Raw{RunID: "file-" + id, Series: series, Options: options, Setup: setup, Notes: note}
 	out.Analysis, err = s.analyse(ctx, m, raw, progress)
 	return out, placed(err, src.Name, lines)
 }

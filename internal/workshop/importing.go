@@ -51,6 +51,7 @@ func (s *Shop) Import(ctx context.Context, n NewRun, src intake.Source, over int
 	if r.Setup.Day == "" && !r.Started.IsZero() {
 		r.Setup.Day = r.Started.Format("2006-01-02")
 	}
+	r.Options, _ = withPowerOn(r.Options, preview, m.About())
 	if r.Origin, err = s.keepFile(ctx, src, preview.Layout); err != nil {
 		return Imported{}, err
 	}

@@ -32,7 +32,7 @@ func (w *work) recordPlot() measure.Plot {
 		Caption: "Every reading" + map[bool]string{true: ", the fitted warm-up and its 95 % band", false: ""}[w.fit != nil] + ".",
 		Alt:     "Frequency against time from power-on",
 		X:       measure.Axis{Label: "time from power-on", Unit: "s"},
-		Y:       measure.Axis{Label: "frequency", Unit: "Hz", Offset: closing, OffsetLabel: "closing value " + quantity.FormatNumber(math.Round(closing*10)/10, "Hz")},
+		Y:       measure.Axis{Label: "frequency", Unit: "Hz", Offset: closing, OffsetLabel: "from closing value"},
 	}
 	p.Layers = append(p.Layers, w.readingsLayer())
 	if aside, ok := w.asideLayer(); ok {

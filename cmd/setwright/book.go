@@ -1,0 +1,75 @@
+package main
+
+import (
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"setwright/internal/measure/list"
+	"setwright/internal/store"
+	"setwright/internal/workshop"
+)
+
+// bookDir is the folder of the book: --book, else SETWRIGHT_BOOK, else
+// setwright-book in the current folder.
+func bookDir(cmd *cobra.Command) string {
+	if dir, err := cmd.Flags().GetString("book"); err == nil && dir != "" {
+		return dir
+	}
+	if dir := os.Getenv("SETWRIGHT_BOOK"); dir != "" {
+		return dir
+	}
+	return "setwright-book"
+}
+
+// openShop opens the workshop on the book. create makes the book where there
+// is none; commands that only look do not.
+func openShop(cmd *cobra.Command, create bool) (*workshop.Shop, func(), error) {
+	registry, err := list.Registry()
+	if err != nil {
+		return nil, nil, err
+	}
+	book, err := store.Open(cmd.Context(), bookDir(cmd), store.Options{Create: create})
+	if err != nil {
+		return nil, nil, err
+	}
+	return workshop.New(book, registry), func() { _ = book.Close() }, nil
+}
+
+// withShop runs a function on the workshop and closes the book after it.
+func withShop(cmd *cobra.Command, create bool, do func(*workshop.Shop) error) error {
+	shop, done, err := openShop(cmd, create)
+	if err != nil {
+		return err
+	}
+	defer done()
+	return do(shop)
+}
+
+// parseDay reads a date as people type it on a command line; empty is zero.
+func parseDay(text string) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	for _, form := range []string{"2006-01-02", "2006-01-02 15:04", "2006-01-02T15:04", time.RFC3339} {
+		if t, err := time.ParseInLocation(form, text, time.Local); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, usagef("date %q: expected year, month and day, with a time if it matters, for example 2024-02-03 or \"2024-02-03 07:40\"", text)
+}
+
+// pairs reads NAME=VALUE arguments.
+func pairs(what string, args []string) (map[string]string, error) {
+	out := map[string]string{}
+	for _, a := range args {
+		name, value, ok := strings.Cut(a, "=")
+		if !ok || name == "" {
+			return nil, usagef("%s %q: expected NAME=VALUE", what, a)
+		}
+		out[name] = value
+	}
+	return out, nil
+}

@@ -1,0 +1,182 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"setwright/internal/measure"
+	"setwright/internal/workshop"
+	"setwright/judge"
+	"setwright/quantity"
+)
+
+// newCompare builds "compare A B".
+func newCompare() *cobra.Command {
+	var asJSON bool
+	var plot string
+	var o workshop.CompareOptions
+	var options []string
+	cmd := &cobra.Command{
+		Use:   "compare A B",
+		Short: "Judge B against A: two states, configurations or sets",
+		Long: `A and B are sets, configurations or states. Says first whether the runs were made
+under conditions that allow a comparison; then, for each figure, the verdict: better,
+worse, no difference that matters, or cannot tell yet, and how many more runs would
+decide it.`,
+		Example: `  setwright compare turnstone/as-found turnstone/pair-fitted
+  setwright compare turnstone whimbrel --pair-days`,
+		Args: cobra.ExactArgs(2),
+	}
+	f := cmd.Flags()
+	f.BoolVar(&asJSON, "json", false, "print one JSON object")
+	f.StringVar(&plot, "plot", "", "write the overlaid picture to FILE.svg, .png or .pdf")
+	f.StringArrayVar(&o.Figures, "figure", nil, "only this figure, once for each")
+	f.BoolVar(&o.PairByDay, "pair-days", false, "the runs of one day belong together (two sets side by side)")
+	f.StringVar(&o.Measurement, "measurement", "", "which measurement, where there are several")
+	f.StringArrayVar(&options, "option", nil, "evaluate every run with NAME=VALUE")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if err := checkPlotName(plot, 1); err != nil {
+			return err
+		}
+		var err error
+		if o.Options, err = pairs("--option", options); err != nil {
+			return err
+		}
+		return withShop(cmd, false, func(shop *workshop.Shop) error {
+			bar := newProgress(cmd.ErrOrStderr(), "comparing")
+			o.Progress = bar.set
+			c, err := shop.Compare(cmd.Context(), args[0], args[1], o)
+			bar.done()
+			if err != nil {
+				return err
+			}
+			if plot != "" {
+				if err := writePicture(plot, c.Plots); err != nil {
+					return err
+				}
+			}
+			if asJSON {
+				return printJSON(cmd.OutOrStdout(), comparisonJSON(c))
+			}
+			printComparison(cmd.OutOrStdout(), c)
+			return nil
+		})
+	}
+	return cmd
+}
+
+// printComparison prints fairness first, then the answer, then the table and
+// what each uncertainty is made of.
+func printComparison(w io.Writer, c workshop.Comparison) {
+	printFairness(w, c)
+	for _, s := range c.Sentences {
+		fmt.Fprintln(w, wrap(s, 92, "  "))
+	}
+	if c.Fairness.Blocked {
+		return
+	}
+	fmt.Fprintln(w)
+	rows := [][]string{{"figure", "A", "B", "B less A", "verdict"}}
+	for _, row := range c.Rows {
+		v := row.Verdict
+		rows = append(rows, []string{
+			workshop.FigureTitle(row.Spec, row.Conditions), printer.Outcome(v.AForm, v.Unit), printer.Outcome(v.BForm, v.Unit),
+			printer.Outcome(v.DifferenceForm, v.Unit), string(v.Word),
+		})
+	}
+	printTable(w, rows)
+	fmt.Fprintf(w, "\nA: %s, %d run(s). B: %s, %d run(s).%s\n", c.A.Name, len(c.A.Results), c.B.Name, len(c.B.Results), appliedWords(c.Applied))
+	printBudgets(w, c)
+	printList(w, "Warnings", c.Warnings)
+	printList(w, "Notes", c.Notes)
+}
+
+func appliedWords(applied map[string]string) string {
+	var parts []string
+	for k, v := range applied {
+		if x, err := measure.ParseNumber(v, "s"); err == nil && k == "horizon" {
+			v = quantity.FormatNumber(x, "s")
+		}
+		parts = append(parts, k+" "+v)
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return " Every run evaluated at " + strings.Join(parts, ", ") + "."
+}
+
+func printFairness(w io.Writer, c workshop.Comparison) {
+	for _, f := range c.Fairness.Findings {
+		mark := "Note"
+		if f.Blocks {
+			mark = "Not comparable"
+		}
+		fmt.Fprintln(w, wrap(mark+": "+f.Text, 92, "  "))
+	}
+	if len(c.Fairness.Findings) > 0 {
+		fmt.Fprintln(w)
+	}
+}
+
+// printBudgets prints what each difference's uncertainty is made of, what was
+// shared and cancelled, and the reasons of the verdict.
+func printBudgets(w io.Writer, c workshop.Comparison) {
+	for _, row := range c.Rows {
+		v := row.Verdict
+		fmt.Fprintf(w, "\n%s: %s\n", workshop.FigureTitle(row.Spec, row.Conditions), v.Word)
+		for _, r := range v.Reasons {
+			fmt.Fprintf(w, "  %s\n", wrap(r, 90, "  "))
+		}
+		for _, b := range v.Budget {
+			fmt.Fprintf(w, "  %5.1f %%  %s  %s\n", 100*b.Share, quantity.FormatNumber(rounded(abs(b.C)), v.Unit), b.Name)
+		}
+		for _, e := range v.Cancelled() {
+			fmt.Fprintf(w, "   gone    shared by both sides, cancels: %s\n", e.Name)
+		}
+		for _, a := range v.Apart {
+			fmt.Fprintf(w, "  stands apart on side %s: %s\n", a.Side, firstNonEmpty(a.Label, a.Run))
+		}
+	}
+}
+
+func abs(x float64) float64 {
+	if x < 0 {
+		return -x
+	}
+	return x
+}
+
+// comparisonJSON is the object of design: verdicts with their figures.
+func comparisonJSON(c workshop.Comparison) any {
+	type verdictJSON struct {
+		Figure     string            `json:"figure"`
+		Conditions map[string]string `json:"conditions,omitempty"`
+		judge.Verdict
+		RunsNeeded int `json:"runs_needed"`
+	}
+	out := struct {
+		A         string            `json:"a"`
+		B         string            `json:"b"`
+		Fair      bool              `json:"comparable"`
+		Findings  []string          `json:"findings"`
+		Applied   map[string]string `json:"applied,omitempty"`
+		Sentences []string          `json:"sentences"`
+		Verdicts  []verdictJSON     `json:"verdicts"`
+		Notes     []string          `json:"notes"`
+		Warnings  []string          `json:"warnings"`
+	}{
+		A: c.A.Selector, B: c.B.Selector, Fair: !c.Fairness.Blocked, Applied: c.Applied, Sentences: c.Sentences,
+		Findings: []string{}, Verdicts: []verdictJSON{}, Notes: append([]string{}, c.Notes...), Warnings: append([]string{}, c.Warnings...),
+	}
+	for _, f := range c.Fairness.Findings {
+		out.Findings = append(out.Findings, f.Text)
+	}
+	for _, row := range c.Rows {
+		n := row.Verdict.Needed
+		out.Verdicts = append(out.Verdicts, verdictJSON{row.Spec.ID, row.Conditions, row.Verdict, max(n.MoreA, n.MoreB)})
+	}
+	return out
+}

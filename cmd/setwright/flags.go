@@ -1,0 +1,73 @@
+package main
+
+import (
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"setwright/internal/intake"
+	"setwright/internal/measure"
+)
+
+// optionFlags adds one flag for each option of a measurement and returns a
+// function that collects those given.
+func optionFlags(cmd *cobra.Command, about measure.About) func() map[string]string {
+	values := map[string]*string{}
+	for _, o := range about.Options {
+		help := o.Title
+		if len(o.Choices) > 0 {
+			help += ": " + strings.Join(o.Choices, ", ")
+		}
+		if o.Example != "" && len(o.Choices) == 0 {
+			help += ", for example \"" + o.Example + "\""
+		}
+		if o.Default != "" {
+			help += " (default " + o.Default + ")"
+		}
+		if o.Help != "" {
+			help += ". " + o.Help
+		}
+		values[o.Name] = cmd.Flags().String(flagName(o.Name), "", help)
+	}
+	return func() map[string]string {
+		out := map[string]string{}
+		for name, v := range values {
+			if *v != "" {
+				out[name] = *v
+			}
+		}
+		return out
+	}
+}
+
+// flagName is the flag of an option: "off_time" is --off-time.
+func flagName(option string) string { return strings.ReplaceAll(option, "_", "-") }
+
+// overrideFlags adds the flags that put an import right and returns a function
+// that reads them. A flag of the same name that the measurement has already
+// wins.
+func overrideFlags(cmd *cobra.Command) func() (intake.Override, error) {
+	values := map[string]*[]string{}
+	for _, pair := range intake.OverrideNames() {
+		name := pair[0]
+		if cmd.Flags().Lookup(name) != nil {
+			continue
+		}
+		values[name] = cmd.Flags().StringArray(name, nil, "reading the file: "+pair[1])
+	}
+	return func() (intake.Override, error) {
+		var o intake.Override
+		for _, pair := range intake.OverrideNames() {
+			given := values[pair[0]]
+			if given == nil {
+				continue
+			}
+			for _, text := range *given {
+				if err := o.Set(pair[0], text); err != nil {
+					return o, err
+				}
+			}
+		}
+		return o, nil
+	}
+}

@@ -1,0 +1,106 @@
+package main
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"setwright/internal/measure"
+	"setwright/internal/receiver"
+	"setwright/internal/workshop"
+)
+
+// newModification builds "modification": what was done to a set and what that
+// is said to do.
+func newModification() *cobra.Command {
+	cmd := &cobra.Command{Use: "modification", Short: "Changes to the circuit and what is claimed for them"}
+	cmd.AddCommand(newModificationAdd(), newClaimAdd())
+	return cmd
+}
+
+func newModificationAdd() *cobra.Command {
+	var m receiver.Modification
+	cmd := &cobra.Command{
+		Use: "add SET TITLE", Short: "Add a modification to a set", Args: cobra.ExactArgs(2),
+		Example: `  setwright modification add turnstone "compensating pair" --acts-on "local oscillator" --undo "remove both, refit C41 from bag 7"`,
+	}
+	f := cmd.Flags()
+	f.StringArrayVar(&m.ActsOn, "acts-on", nil, "what it acts on, once for each")
+	f.StringVar(&m.LookFor, "look-for", "", "what gives it away")
+	f.StringVar(&m.Undo, "undo", "", "how it is undone")
+	f.StringVar(&m.Source, "source", "", "where it was found or described")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		return withShop(cmd, false, func(shop *workshop.Shop) error {
+			target, err := shop.Find(cmd.Context(), args[0])
+			if err != nil {
+				return err
+			}
+			m.SetID, m.Title = target.Set.ID, args[1]
+			made, err := shop.AddModification(cmd.Context(), m)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "%s is in the book as %q.\n", made.Title, made.ID)
+			return nil
+		})
+	}
+	return cmd
+}
+
+func newClaimAdd() *cobra.Command {
+	var c receiver.Claim
+	var where []string
+	cmd := &cobra.Command{
+		Use:   "claim MODIFICATION FIGURE smaller|larger|unchanged [AMOUNT]",
+		Short: "Add what a modification is said to do",
+		Long: `AMOUNT is a share of the value before ("1/3", "33 %") or an amount in the figure's
+unit ("500 Hz"). Without one only the direction is claimed.`,
+		Example: `  setwright modification claim compensating-pair settling_time smaller 1/3 --where band_hz=100 --source "club sheet 12"`,
+		Args:    cobra.RangeArgs(3, 4),
+	}
+	cmd.Flags().StringArrayVar(&where, "where", nil, "which figure is meant, NAME=VALUE")
+	cmd.Flags().StringVar(&c.Words, "words", "", "the claim as its source puts it")
+	cmd.Flags().StringVar(&c.Source, "source", "", "who says so")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		var err error
+		if c.Conditions, err = pairs("--where", where); err != nil {
+			return err
+		}
+		c.Figure, c.Direction = args[1], receiver.Direction(args[2])
+		return withShop(cmd, false, func(shop *workshop.Shop) error {
+			if len(args) == 4 {
+				spec, _, _ := shop.Registry.Figure(c.Figure)
+				if c.Amount, c.Relative, err = parseAmount(args[3], spec.Unit); err != nil {
+					return err
+				}
+			}
+			made, err := shop.AddClaim(cmd.Context(), args[0], c)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s\n", made.ID, made.Words)
+			return nil
+		})
+	}
+	return cmd
+}
+
+// parseAmount reads "1/3", "33 %" or "500 Hz".
+func parseAmount(text, unit string) (amount float64, relative bool, err error) {
+	if strings.Contains(text, "/") && !strings.ContainsAny(text, "HhVvK") {
+		r, ok := new(big.Rat).SetString(strings.ReplaceAll(text, " ", ""))
+		if !ok {
+			return 0, false, usagef("amount %q: expected a fraction such as 1/3", text)
+		}
+		amount, _ = r.Float64()
+		return amount, true, nil
+	}
+	if strings.HasSuffix(strings.TrimSpace(text), "%") {
+		amount, err = measure.ParseNumber(text, "1")
+		return amount, true, err
+	}
+	amount, err = measure.ParseNumber(text, unit)
+	return amount, false, err
+}

@@ -1,0 +1,265 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"setwright/internal/intake"
+	"setwright/internal/measure"
+	"setwright/internal/measure/list"
+	"setwright/internal/run"
+	"setwright/internal/workshop"
+)
+
+// newRun builds "run": what was measured, kept in the book.
+func newRun() *cobra.Command {
+	cmd := &cobra.Command{Use: "run", Short: "Import logs, type readings, amend, show"}
+	cmd.AddCommand(newRunImport(), newRunType(), newRunShow(), newRunAmend())
+	return cmd
+}
+
+// aboutOf is the measurement a run command is for.
+func aboutOf(kind string) (measure.About, error) {
+	registry, err := list.Registry()
+	if err != nil {
+		return measure.About{}, err
+	}
+	m, err := registry.Get(kind)
+	if err != nil {
+		return measure.About{}, usageError{err}
+	}
+	return m.About(), nil
+}
+
+func newRunImport() *cobra.Command {
+	about, err := aboutOf("drift")
+	if err != nil {
+		panic("setwright: " + err.Error())
+	}
+	n := workshop.NewRun{Measurement: about.ID}
+	var started string
+	cmd := &cobra.Command{
+		Use: "import STATE FILE...", Short: "Store logs as runs of a state; the files are kept byte for byte",
+		Long: "STATE is a state, or a set or configuration whose latest state is meant.",
+		Args: cobra.MinimumNArgs(2),
+	}
+	options := optionFlags(cmd, about)
+	over := overrideFlags(cmd)
+	cmd.Flags().StringVar(&n.Notes, "notes", "", "what happened during the run")
+	cmd.Flags().StringVar(&started, "started", "", "date and time of power-on, where the log does not say")
+	cmd.Flags().StringVar(&n.Setup.Operator, "operator", "", "who read the instruments")
+	instruments := cmd.Flags().StringArray("instrument", nil, "ID of an instrument of the bench that was used")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		o, err := over()
+		if err != nil {
+			return usageError{err}
+		}
+		if n.Started, err = parseDay(started); err != nil {
+			return err
+		}
+		n.State, n.Options = args[0], options()
+		return withShop(cmd, false, func(shop *workshop.Shop) error {
+			if n.Setup.Instruments, err = shop.BenchInstruments(cmd.Context(), *instruments); err != nil {
+				return err
+			}
+			for _, name := range args[1:] {
+				if err := importOne(cmd, shop, n, name, o); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+	}
+	return cmd
+}
+
+func importOne(cmd *cobra.Command, shop *workshop.Shop, n workshop.NewRun, name string, o intake.Override) error {
+	src, err := intake.FileSource(name)
+	if err != nil {
+		return err
+	}
+	bar := newProgress(cmd.ErrOrStderr(), filepath.Base(name))
+	defer bar.done()
+	got, err := shop.Import(cmd.Context(), n, src, o, func(done, total int64) {
+		if total > 0 {
+			bar.set(float64(done) / float64(total))
+		}
+	})
+	if err != nil {
+		return err
+	}
+	bar.done()
+	w := cmd.OutOrStdout()
+	fmt.Fprintf(w, "%s: %d readings are in the book as run %s.\n", filepath.Base(name), got.Report.Rows, got.Run.ID)
+	printList(w, "How the file was read", got.Layout.Doubts())
+	printList(w, "About the file", got.Report.Warnings)
+	return nil
+}
+
+func newRunType() *cobra.Command {
+	about, err := aboutOf("drift")
+	if err != nil {
+		panic("setwright: " + err.Error())
+	}
+	n := workshop.NewRun{Measurement: about.ID}
+	var unit string
+	cmd := &cobra.Command{
+		Use: "type STATE", Short: "Type readings, one a line, as you take them",
+		Long: `Each line is a reading; its time is stamped from the moment the command starts,
+which is taken as power-on. "10 min: 7065.3" gives the time itself. A line with x
+alone strikes out the last reading. An empty line or end of input finishes.`,
+		Args: cobra.ExactArgs(1),
+	}
+	options := optionFlags(cmd, about)
+	cmd.Flags().StringVar(&unit, "unit", "kHz", "unit of a bare number")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		n.State, n.Options = args[0], options()
+		return withShop(cmd, false, func(shop *workshop.Shop) error {
+			r, err := shop.StartTyping(cmd.Context(), n, unit)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "Run %s, power-on now. Readings in %s; x strikes out the last; an empty line finishes.\n", r.ID, unit)
+			if err := typeLines(cmd, shop, r.ID); err != nil {
+				return err
+			}
+			return shop.FinishTyping(cmd.Context(), r.ID)
+		})
+	}
+	return cmd
+}
+
+// typeLines takes readings from standard input until an empty line.
+func typeLines(cmd *cobra.Command, shop *workshop.Shop, runID string) error {
+	w := cmd.OutOrStdout()
+	lines := bufio.NewScanner(cmd.InOrStdin())
+	for lines.Scan() {
+		text := strings.TrimSpace(lines.Text())
+		switch text {
+		case "":
+			return nil
+		case "x":
+			t, err := shop.StrikeLast(cmd.Context(), runID)
+			if err != nil {
+				fmt.Fprintln(w, "  ", err)
+				continue
+			}
+			fmt.Fprintf(w, "   struck out: %s\n", t.Text)
+			continue
+		}
+		t, err := shop.TypeReading(cmd.Context(), runID, text)
+		if err != nil {
+			if cmd.Context().Err() != nil {
+				return cmd.Context().Err()
+			}
+			fmt.Fprintln(w, "   not taken:", err)
+			continue
+		}
+		fmt.Fprintf(w, "   %d. %.0f s  %s\n", t.Row+1, t.TimeS, t.Text)
+	}
+	return lines.Err()
+}
+
+func newRunShow() *cobra.Command {
+	var asJSON bool
+	var plot string
+	cmd := &cobra.Command{Use: "show RUN", Short: "The figures of a run", Args: cobra.ExactArgs(1)}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
+	cmd.Flags().StringVar(&plot, "plot", "", "write the pictures to FILE.svg, .png or .pdf")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if err := checkPlotName(plot, 1); err != nil {
+			return err
+		}
+		return withShop(cmd, false, func(shop *workshop.Shop) error {
+			bar := newProgress(cmd.ErrOrStderr(), args[0])
+			res, err := shop.Result(cmd.Context(), args[0], nil, bar.set)
+			bar.done()
+			if err != nil {
+				return err
+			}
+			if plot != "" {
+				if err := writePicture(plot, res.Analysis.Plots); err != nil {
+					return err
+				}
+			}
+			if asJSON {
+				return printAnalysesJSON(cmd.OutOrStdout(), []workshop.FileAnalysis{{About: res.About, Analysis: res.Analysis}})
+			}
+			printAnalysis(cmd.OutOrStdout(), res.About, res.Analysis)
+			return nil
+		})
+	}
+	return cmd
+}
+
+func newRunAmend() *cobra.Command {
+	var a run.Amendment
+	var factor string
+	cmd := &cobra.Command{
+		Use:   "amend RUN strike|restore|scale|option|note [WHAT]",
+		Short: "A later note on a run; raw data never change",
+		Example: `  setwright run amend turnstone-drift-2024-02-03 strike 12 --reason "knocked the bench"
+  setwright run amend turnstone-drift-2024-02-03 scale frequency --factor 1000 --reason "readings are kHz"
+  setwright run amend turnstone-drift-2024-02-03 option oscillator=local --reason "forgotten"`,
+		Args: cobra.RangeArgs(2, 3),
+	}
+	cmd.Flags().StringVar(&a.Reason, "reason", "", "why, for the next reader")
+	cmd.Flags().StringVar(&factor, "factor", "", "what a column is multiplied by (scale)")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		a.RunID, a.Kind = args[0], args[1]
+		if err := amendWhat(&a, args[2:], factor); err != nil {
+			return err
+		}
+		return withShop(cmd, false, func(shop *workshop.Shop) error {
+			made, err := shop.Amend(cmd.Context(), a)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "Noted as %s; the raw data stay as they are.\n", made.ID)
+			return nil
+		})
+	}
+	return cmd
+}
+
+// amendWhat reads the argument that an amendment of this kind takes.
+func amendWhat(a *run.Amendment, args []string, factor string) error {
+	what := ""
+	if len(args) > 0 {
+		what = args[0]
+	}
+	switch a.Kind {
+	case run.AmendStrike, run.AmendRestore:
+		n, err := strconv.Atoi(what)
+		if err != nil || n < 1 {
+			return usagef("%s %q: expected the number of a reading, from 1", a.Kind, what)
+		}
+		a.Row = n - 1
+	case run.AmendScale:
+		a.Role = what
+		x, err := strconv.ParseFloat(factor, 64)
+		if err != nil {
+			return usagef("scale: expected --factor with a number, found %q", factor)
+		}
+		a.Factor = x
+	case run.AmendOption:
+		name, value, ok := strings.Cut(what, "=")
+		if !ok {
+			return usagef("option %q: expected NAME=VALUE", what)
+		}
+		a.Role, a.Text = name, value
+	case run.AmendNote:
+		if a.Reason == "" {
+			a.Reason = what
+		}
+	default:
+		return usageError{errors.New("expected strike, restore, scale, option or note, found " + strconv.Quote(a.Kind))}
+	}
+	return nil
+}
