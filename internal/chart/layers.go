@@ -97,6 +97,9 @@ func (s *sheet) symbols(class, side string, places []Point) {
 		s.placer.dot(q, dataInk)
 	}
 	r := dotRadius(len(places), s.frame.width())
+	if class == "under" {
+		r = tenth(r + 0.4) // to be seen on both sides of the line
+	}
 	if side == measure.SideB {
 		s.pic.symbols("ring", side, Diamond, tenth(r+1), places)
 		return
@@ -192,7 +195,7 @@ func (s *sheet) band(l measure.Layer) {
 	}
 	for i := range layerLen(l) {
 		a, b := s.clipped(l.X[i], l.Lo[i]), s.clipped(l.X[i], l.Hi[i])
-		if !a.ok() || !b.ok() {
+		if !hasPlace(l, i) || !a.ok() || !b.ok() {
 			closeUp()
 			continue
 		}
@@ -227,7 +230,7 @@ func (s *sheet) bars(l measure.Layer) {
 	cap := 0.3 * s.px
 	for i := range layerLen(l) {
 		lo, hi := s.clipped(l.X[i], l.Lo[i]), s.clipped(l.X[i], l.Hi[i])
-		if !lo.ok() || !hi.ok() {
+		if !hasPlace(l, i) || !lo.ok() || !hi.ok() {
 			continue
 		}
 		strokes = append(strokes, []Point{lo, hi},

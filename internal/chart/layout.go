@@ -13,9 +13,9 @@ type Size struct{ Width, Height, FontPx float64 }
 // ticks and larger type, instead of a wide one shrunk. The low ones are for
 // second pictures, such as residuals under a record.
 var (
-	Wide      = Size{900, 430, 14}
+	Wide      = Size{900, 430, 15}
 	Narrow    = Size{360, 330, 13.5}
-	Low       = Size{900, 320, 14}
+	Low       = Size{900, 320, 15}
 	LowNarrow = Size{360, 260, 13.5}
 )
 
@@ -38,7 +38,11 @@ func Layout(p measure.Plot, size Size) *Picture {
 		FontPx: size.FontPx, Title: p.Title, Desc: describe(p)}}
 	s.plot.Spans = drawable(p.Spans)
 	s.setScales(size)
-	s.placer = newPlacer(size.Width, s.frame, s.px)
+	right := size.Width - 2
+	if len(s.margin) > 0 {
+		right = s.frame.X1 // the margin has labels of its own
+	}
+	s.placer = newPlacer(size.Width, right, s.frame, s.px)
 	s.grid()
 	s.axes()
 	s.spans()
@@ -55,11 +59,7 @@ func Layout(p measure.Plot, size Size) *Picture {
 func (s *sheet) setScales(size Size) {
 	xs, ys := s.extents()
 	s.frame = Box{0, 2.5 * s.px, size.Width, size.Height - 3.8*s.px}
-	s.y = newScale(s.plot.Y, ys.lo, ys.hi, int(clamp(s.frame.height()/(2.7*s.px), 3, 9)))
-	s.y.dropped = ys.dropped
-	if !ys.any {
-		s.y.blank()
-	}
+	s.chooseYTicks(ys)
 	s.frame.X0 = math.Ceil(max(widest(s.y.ticks, s.px), 1.5*s.px) + 0.9*s.px)
 	s.margin = s.marginLabels()
 	s.frame.X1 = math.Floor(size.Width - max(s.marginWidth(), 1.2*s.px))
@@ -67,6 +67,30 @@ func (s *sheet) setScales(size Size) {
 }
 
 func clamp(v, lo, hi float64) float64 { return math.Min(math.Max(v, lo), hi) }
+
+// chooseYTicks takes the most ticks whose labels stand clear of each other (on
+// a log axis they are not evenly spaced).
+func (s *sheet) chooseYTicks(ys extent) {
+	for most := int(clamp(s.frame.height()/(2.7*s.px), 3, 9)); ; most-- {
+		s.y = newScale(s.plot.Y, ys.lo, ys.hi, most)
+		if s.y.dropped = ys.dropped; most <= 2 || s.clearY() {
+			break
+		}
+	}
+	if !ys.any {
+		s.y.blank()
+	}
+}
+
+func (s *sheet) clearY() bool {
+	for i := 1; i < len(s.y.ticks); i++ {
+		a, b := s.y.posOff(s.y.ticks[i-1].Value), s.y.posOff(s.y.ticks[i].Value)
+		if (b-a)*s.frame.height() < 1.3*s.px {
+			return false
+		}
+	}
+	return true
+}
 
 // chooseXTicks takes the most ticks whose labels stand clear of each other and
 // of the edges of the picture.

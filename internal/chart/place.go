@@ -23,8 +23,8 @@ type placer struct {
 	inRow  int       // cells in a row
 }
 
-func newPlacer(width float64, frame Box, px float64) *placer {
-	p := &placer{within: Box{frame.X0, 1, width - 2, frame.Y1 - 1}, frame: frame, px: px,
+func newPlacer(width, right float64, frame Box, px float64) *placer {
+	p := &placer{within: Box{frame.X0, 1, right, frame.Y1 - 1}, frame: frame, px: px,
 		inRow: int(width/inkCell) + 1}
 	p.ink = make([]float64, p.inRow*(int(frame.Y1/inkCell)+1))
 	return p

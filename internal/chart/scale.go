@@ -48,6 +48,9 @@ func (e *extent) add(v float64, log bool) {
 		e.dropped++
 		return
 	}
+	if math.Abs(v) < tiny {
+		v = 0
+	}
 	if !e.any {
 		e.lo, e.hi, e.any = v, v, true
 	}

@@ -25,16 +25,18 @@ type class struct {
 	dash         []float64
 	opacity      float64 // 0 means 1
 	bold         bool
+	exact        bool // lines end where they end
 }
 
 // classes is the one table of styles: the style sheet is written from it and
 // PNG and PDF are drawn by it.
 var classes = map[string]class{
-	"axis":   {stroke: soft, width: 1},
-	"grid":   {stroke: hair, width: 1},
+	"axis":   {stroke: soft, width: 1, exact: true},
+	"grid":   {stroke: hair, width: 1, exact: true},
 	"span":   {fill: own, opacity: .07},
 	"band":   {fill: own, opacity: .13},
-	"plate":  {fill: leaf, opacity: .85},
+	"plate":  {fill: leaf, opacity: .9},
+	"ground": {fill: leaf},
 	"line":   {stroke: own, width: 1.6},
 	"bars":   {stroke: own, width: 1.3},
 	"dot":    {stroke: own},  // a pen as wide as the dot
@@ -43,8 +45,8 @@ var classes = map[string]class{
 	"ring":   {fill: leaf, stroke: own, width: 1.3},
 	"aside":  {fill: leaf, stroke: own, width: 1.1},
 	"off":    {fill: own},
-	"settle": {stroke: own, width: 1.2, dash: []float64{2, 4}},
-	"leader": {stroke: soft, width: .8},
+	"settle": {stroke: own, width: 1.2, dash: []float64{2, 4}, exact: true},
+	"leader": {stroke: soft, width: .8, exact: true},
 	"state":  {fill: own, opacity: .3},
 	"tick":   {fill: soft},
 	"note":   {fill: soft},
@@ -53,7 +55,7 @@ var classes = map[string]class{
 }
 
 // classOrder is the order of the style sheet.
-var classOrder = []string{"axis", "grid", "span", "band", "plate", "line", "bars", "dot", "under", "dense", "ring",
+var classOrder = []string{"ground", "axis", "grid", "span", "band", "plate", "line", "bars", "dot", "under", "dense", "ring",
 	"aside", "off", "settle", "leader", "state", "tick", "note", "name", "head"}
 
 // Theme is the colours of a picture.
@@ -159,9 +161,10 @@ func (c class) rules() string {
 	return strings.Join(out, "; ")
 }
 
-// linecap is butt for axes and dashes, whose ends must be exact, else round.
+// linecap is round unless the ends must be exact (axes, dashes). Dots are lines
+// of no length: with any other end they would vanish.
 func (c class) linecap() string {
-	if c.dash != nil || c.stroke == hair || c.stroke == soft {
+	if c.exact {
 		return "butt"
 	}
 	return "round"

@@ -44,7 +44,7 @@ func (p *Picture) svg(b *bufio.Writer, id, variant, style string) {
 		id, escape(p.Title), id, escape(p.Desc))
 	if style != "" {
 		// The ground is drawn too: some viewers ignore a background on the root.
-		fmt.Fprintf(b, "<style>\n%s</style>\n<rect width=\"%s\" height=\"%s\" style=\"fill: var(--leaf)\"/>\n",
+		fmt.Fprintf(b, "<style>\n%s</style>\n<rect width=\"%s\" height=\"%s\" class=\"ground\"/>\n",
 			style, num(p.Width), num(p.Height))
 	}
 	fmt.Fprintf(b, "<g font-size=\"%s\">\n", num(p.FontPx))

@@ -1,7 +1,8 @@
 package measure
 
 // Plot is a picture as data: axes and layers, no pixels. The chart package
-// draws it for page, report and file alike.
+// draws it for page, report and file alike. Layers, spans and marks are all in
+// data units, before the offset of the axis is taken away.
 type Plot struct {
 	ID      string // "record", "residuals", "allan"
 	Title   string
