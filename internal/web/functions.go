@@ -1,0 +1,104 @@
+package web
+
+import (
+	"html/template"
+	"net/url"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"setwright/internal/chart"
+	"setwright/internal/run"
+	"setwright/internal/workshop"
+	"setwright/quantity"
+)
+
+// printer prints quantities for the pages: thin spaces between thousands.
+var printer = quantity.Printer{Group: true}
+
+// functions are what the templates may call.
+func (s *Server) functions() template.FuncMap {
+	return template.FuncMap{
+		"asset":      s.assets.href,
+		"path":       pathOf,
+		"outcome":    func(f run.Figure) string { return printer.Outcome(f.Outcome, f.Unit) },
+		"number":     func(x float64, unit string) string { return printer.Format(quantity.Exact(x), unit) },
+		"day":        day,
+		"moment":     moment,
+		"iso":        func(t time.Time) string { return t.Format(time.RFC3339) },
+		"ucfirst":    ucfirst,
+		"sentence":   sentence,
+		"plural":     plural,
+		"chart":      chart.Inline,
+		"chartLow":   chart.InlineLow,
+		"timeline":   chart.InlineTimeline,
+		"figureName": s.figureName,
+		"figureHelp": s.figureHelp,
+		"add":        func(a, b int) int { return a + b },
+	}
+}
+
+// pathOf escapes an id for an address: "a/b#1" is "a/b%231".
+func pathOf(id string) string {
+	parts := strings.Split(id, "/")
+	for i, p := range parts {
+		parts[i] = url.PathEscape(p)
+	}
+	return strings.Join(parts, "/")
+}
+
+// figureName names a figure with the conditions that make it its own.
+func (s *Server) figureName(f run.Figure) string {
+	spec, _, ok := s.shop.Registry.Figure(f.ID)
+	if !ok {
+		return f.ID
+	}
+	return workshop.FigureTitle(spec, f.Conditions)
+}
+
+// figureHelp is the definition of a figure.
+func (s *Server) figureHelp(f run.Figure) string {
+	spec, _, _ := s.shop.Registry.Figure(f.ID)
+	return spec.Help
+}
+
+func day(t time.Time) string {
+	if t.IsZero() {
+		return "day unknown"
+	}
+	return t.Format("2 January 2006")
+}
+
+func moment(t time.Time) string {
+	if t.IsZero() {
+		return "not known"
+	}
+	return t.Format("2 January 2006, 15:04")
+}
+
+func ucfirst(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}
+
+// sentence begins with a capital and ends with a stop.
+func sentence(s string) string {
+	s = ucfirst(strings.TrimSpace(s))
+	if s != "" && !strings.ContainsRune(".!?:", rune(s[len(s)-1])) {
+		s += "."
+	}
+	return s
+}
+
+// plural counts things: plural 3 "run" "runs".
+func plural(n int, one, many string) string {
+	text := printer.Format(quantity.Exact(float64(n)), "1")
+	if n == 1 {
+		return text + " " + one
+	}
+	return text + " " + many
+}

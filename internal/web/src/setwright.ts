@@ -1,0 +1,2 @@
+// The live parts of the pages. Every page works without them.
+export {};
