@@ -3,6 +3,9 @@ package intake
 import (
 	"math"
 	"strings"
+	"sync"
+
+	"setwright/quantity"
 )
 
 // unit converts a number typed in some unit to the base unit of its dimension:
@@ -22,75 +25,102 @@ func (u unit) scale() float64 { return u.mul * math.Pow10(u.pow10) }
 // exact says that only a power of ten lies between the unit and its base.
 func (u unit) exact() bool { return u.mul == 1 && u.add == 0 }
 
-func tens(base string, pow10 int, names ...string) []unit {
-	out := make([]unit, len(names))
-	for i, n := range names {
-		out[i] = unit{name: n, base: base, pow10: pow10, mul: 1}
-	}
-	return out
+// loose are spellings met in headings of logs and not among those that package
+// quantity takes for a typed quantity: other languages, other case, meter
+// language. Keys are in lower case. A heading "mhz" is megahertz: nobody logs a
+// receiver in millihertz (common practice, no source).
+var loose = map[string]string{
+	"hz": "Hz", "khz": "kHz", "mhz": "MHz", "ghz": "GHz", "kc": "kHz", "kcs": "kHz", "kc/s": "kHz", "kcps": "kHz",
+	"mc": "MHz", "mcs": "MHz", "mc/s": "MHz", "mcps": "MHz", "kilocycles": "kHz", "megacycles": "MHz", "kilohertz": "kHz",
+	"megahertz": "MHz", "cycles/s": "Hz", "cycles/sec": "Hz",
+	"sek": "s", "sekunden": "s", "sekunde": "s", "secondes": "s", "segundos": "s", "seconden": "s", "secondi": "s",
+	"minuten": "min", "minutos": "min", "minuti": "min", "std": "h", "stunden": "h", "heures": "h", "horas": "h", "ore": "h", "uren": "h",
+	"msec": "ms", "millisecond": "ms", "milliseconds": "ms", "sec": "s", "min": "min", "hr": "h", "'": "min", "′": "min",
+	"v": "V", "vac": "V", "vdc": "V", "v ac": "V", "v dc": "V", "veff": "V", "vrms": "V", "v~": "V", "v=": "V", "mv": "mV", "kv": "kV", "uv": "µV",
+	"deg c": "°C", "deg. c": "°C", "degc": "°C", "degrees c": "°C", "° c": "°C", "deg f": "°F", "degf": "°F", "deg. f": "°F", "° f": "°F",
+	"dbm": "dBm", "db": "dB", "dbuv": "dBµV", "dbµv": "dBµV", "ma": "mA", "ua": "µA",
 }
 
-func times(base string, mul, add float64, names ...string) []unit {
-	out := make([]unit, len(names))
-	for i, n := range names {
-		out[i] = unit{name: n, base: base, mul: mul, add: add}
-	}
-	return out
-}
-
-// unitTable holds names as they are matched exactly, then in lower case.
-var unitTable, unitTableLower = makeUnits(
-	tens("Hz", 0, "Hz", "hertz", "c/s", "cps", "c.p.s.", "cycles", "cycles/s"),
-	tens("Hz", 3, "kHz", "kc/s", "kc", "kcs", "kilohertz", "kilocycles"),
-	tens("Hz", 6, "MHz", "Mc/s", "Mc", "Mcs", "megahertz", "megacycles"),
-	tens("Hz", 9, "GHz"),
-	tens("s", 0, "s", "sec", "secs", "second", "seconds", "sek", "sekunden", "secondes", "segundos"),
-	tens("s", -3, "ms", "msec", "millisecond", "milliseconds"),
-	tens("s", -6, "us", "µs", "μs"),
-	times("s", 60, 0, "min", "mins", "minute", "minutes", "minuten", "minutos"),
-	times("s", 3600, 0, "h", "hr", "hrs", "hour", "hours", "std", "stunden", "heures", "horas"),
-	times("s", 86400, 0, "d", "day", "days"),
-	times("°C", 1, 0, "°C", "℃", "degC", "deg C", "degrees C", "celsius", "deg. C", "C"),
-	times("°C", 5.0/9, -160.0/9, "°F", "degF", "deg F", "fahrenheit", "F"),
-	times("°C", 1, -273.15, "K", "kelvin"),
-	tens("V", 0, "V", "volt", "volts", "VAC", "VDC", "V AC", "V DC", "Veff", "Vrms"),
-	tens("V", -3, "mV"), tens("V", -6, "uV", "µV", "μV"), tens("V", 3, "kV"),
-	tens("A", 0, "A", "amp", "amps"), tens("A", -3, "mA"), tens("A", -6, "uA", "µA", "μA"),
-	tens("Ω", 0, "Ω", "\u2126", "ohm", "ohms"), tens("Ω", 3, "kΩ", "k\u2126", "kohm"), tens("Ω", 6, "MΩ", "M\u2126", "Mohm"),
-	tens("W", 0, "W", "watt", "watts"), tens("W", -3, "mW"),
-	tens("dBm", 0, "dBm"), tens("dBµV", 0, "dBµV", "dBuV", "dBμV"), tens("dB", 0, "dB"),
-	tens("1", 0, "1"), tens("1", -2, "%", "percent"), tens("1", -6, "ppm"), tens("1", -9, "ppb"),
-)
-
-func makeUnits(groups ...[]unit) (exact, lower map[string]unit) {
-	exact, lower = map[string]unit{}, map[string]unit{}
-	for _, g := range groups {
-		for _, u := range g {
-			exact[u.name] = u
-			key := strings.ToLower(u.name)
-			if was, taken := lower[key]; taken && was.scale() != u.scale() {
-				u = unit{} // two sizes in one spelling: only the exact case will do
-			}
-			lower[key] = u
-		}
-	}
-	return exact, lower
+// byBase are spellings that mean something else where the dimension is known.
+var byBase = map[string]map[string]string{
+	"°C": {"F": "°F", "f": "°F", "c": "°C", "K": "K"},
+	"s":  {"m": "min", "M": "min", "H": "h", "S": "s", "D": "d"},
 }
 
 // lookUpUnit finds a unit by name. base, where not empty, is the base unit that
-// the place allows: it resolves "m" as minutes among times. Case is forgiven
-// where only one size of unit is spelt so.
+// the place allows.
 func lookUpUnit(name, base string) (unit, bool) {
 	name = strings.Trim(name, " \t.\u00a0")
-	if base == "s" && (name == "m" || name == "'" || name == "′") {
-		name = "min"
-	}
-	u, ok := unitTable[name]
-	if !ok {
-		u, ok = unitTableLower[strings.ToLower(name)]
-	}
-	if !ok || u.mul == 0 || (base != "" && u.base != base) {
+	if name == "" || len(name) > 24 {
 		return unit{}, false
+	}
+	return unitCache.find(unitKey{name, base})
+}
+
+type unitKey struct{ name, base string }
+
+// unitStore remembers what was looked up, found or not: a log asks for the same
+// few names again and again.
+type unitStore struct {
+	mu    sync.Mutex
+	known map[unitKey]unit // the zero unit: not found
+}
+
+var unitCache = unitStore{known: map[unitKey]unit{}}
+
+func (s *unitStore) find(k unitKey) (unit, bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	u, ok := s.known[k]
+	if !ok {
+		if len(s.known) > 2000 {
+			clear(s.known)
+		}
+		u = findUnit(k)
+		s.known[k] = u
+	}
+	return u, u.mul != 0
+}
+
+// findUnit asks the table of package quantity, then the looser spellings.
+func findUnit(k unitKey) unit {
+	symbols := []string{byBase[k.base][k.name], k.name, loose[strings.ToLower(k.name)]}
+	for _, symbol := range symbols {
+		if symbol == "" {
+			continue
+		}
+		u, ok := fromTable(symbol, k.name)
+		if ok && k.base == "°C" && u.base == "K" {
+			u.base, u.add = "°C", -273.15
+		}
+		if ok && (k.base == "" || u.base == k.base) {
+			return u
+		}
+	}
+	return unit{}
+}
+
+// fromTable is the unit of a symbol in the table of package quantity.
+func fromTable(symbol, name string) (unit, bool) {
+	q, exp, err := quantity.LookupUnit(symbol)
+	if err != nil {
+		return unit{}, false
+	}
+	u := unit{name: name, base: baseSymbols()[q.Dimension], pow10: exp, mul: q.Factor, add: q.Offset}
+	if n := math.Round(math.Log10(q.Factor)); math.Pow10(int(n)) == q.Factor {
+		u.pow10, u.mul = u.pow10+int(n), 1
 	}
 	return u, true
 }
+
+// baseSymbols gives the base unit of each dimension: the first one listed.
+var baseSymbols = sync.OnceValue(func() map[string]string {
+	out := map[string]string{}
+	for _, symbol := range quantity.UnitSymbols() {
+		q, _, err := quantity.LookupUnit(symbol)
+		if err == nil && out[q.Dimension] == "" {
+			out[q.Dimension] = symbol
+		}
+	}
+	return out
+})

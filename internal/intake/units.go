@@ -38,6 +38,9 @@ func (a *assigner) findUnit(c *Column, e *evidence) {
 // unitOf guesses the unit of a column: its heading, its cells, its size.
 func unitOf(e *evidence, s ColumnSpec) Guess {
 	if base := e.heading.base(); base != "" && slices.Contains(s.Units, base) {
+		if e.heading.unit == "mHz" && s.Steady {
+			return unsure("MHz", "the heading says mHz, millihertz by the letter; megahertz must be meant")
+		}
 		return sure(e.heading.unit, "the heading says so")
 	}
 	if len(e.units) > 0 {
