@@ -286,14 +286,18 @@ func pickNotes(rows []sampleRow, o Override) (dialect, table) {
 		}
 		d := dialect{separator: SepNotes, decimal: decimal, thousands: MarkNone, columns: 2, first: -1, text: []bool{false, false}}
 		t := cut(rows, d.layout())
-		good := 0
+		good, first := 0, -1
 		for i, k := range t.kinds {
-			if k[0] != kindBlank && (k[1] == kindNumber || k[1] == kindQuantity) {
+			timed := k[0] != kindBlank && (k[1] == kindNumber || k[1] == kindQuantity)
+			if timed {
 				good++
-				if d.first < 0 {
-					d.first = i
-				}
 			}
+			if first < 0 && (timed || k[1] == kindNumber) {
+				first = i
+			}
+		}
+		if good > 0 {
+			d.first = first // a reading without a time may come first; it will be set aside, with a warning
 		}
 		d.score = float64(good) / float64(max(1, len(rows)))
 		if d.first >= 0 && d.score > best.score {
@@ -306,6 +310,38 @@ func pickNotes(rows []sampleRow, o Override) (dialect, table) {
 // separatorWords name the separators for a person.
 var separatorWords = map[string]string{SepComma: "commas", SepSemicolon: "semicolons", SepTab: "tabs", SepPipe: "upright strokes",
 	SepSpace: "blanks", SepNone: "nothing: there is one column", SepNotes: "words, as in notes", SepCells: "the cells of the sheet"}
+
+// widen makes room for columns that the headings name, or that rows of a sheet
+// hold, and that most rows leave empty at their end.
+func (d *dialect) widen(t table) {
+	if d.first < 0 || d.separator == SepNotes {
+		return
+	}
+	widest := d.columns
+	if d.separator == SepCells {
+		for i, k := range t.kinds {
+			if i >= d.first && hasReading(k) {
+				widest = max(widest, len(k))
+			}
+		}
+	}
+	for i := d.first - 1; i >= 0 && i >= d.first-2 && d.separator != SepSpace && d.separator != SepNone; i-- {
+		heads := make([]string, 0, len(t.cells[i]))
+		for _, c := range t.cells[i] {
+			heads = append(heads, string(c))
+		}
+		for len(heads) > 0 && heads[len(heads)-1] == "" {
+			heads = heads[:len(heads)-1]
+		}
+		if n := len(heads); n > widest && n <= d.columns+20 && wordy(heads) {
+			widest = n
+		}
+	}
+	for d.columns < widest {
+		d.columns++
+		d.text = append(d.text, false)
+	}
+}
 
 // describe writes the dialect into a layout, with reasons.
 func (d *dialect) describe(lay *Layout, t table, o Override) {

@@ -200,6 +200,7 @@ func (p *Preview) layOut(src Source, s *sample, wanted []ColumnSpec, over Overri
 	if d.first < 0 {
 		return refuse(noReadings(src, body, comments))
 	}
+	d.widen(t)
 	d.describe(lay, t, over)
 	if s.sheet {
 		lay.Separator = sure(SepCells, "a spreadsheet has cells")

@@ -118,11 +118,26 @@ func (in *interpreter) row(r rowReader, at row) {
 			return
 		}
 	}
-	if in.lay.Separator.Value == SepNotes && len(cells[1]) == 0 {
+	if in.lay.Separator.Value == SepNotes && in.remark(cells) {
 		in.rep.note(at.line, at.raw)
 		return
 	}
 	in.cells(at.line, cells)
+}
+
+// remark says that a line of notes holds no reading: no number, or neither a time
+// nor a number that could be one ("mains 231 V").
+func (in *interpreter) remark(cells [][]byte) bool {
+	if len(cells[1]) == 0 {
+		return true
+	}
+	if len(cells[0]) > 0 || len(in.columns) == 0 {
+		return false
+	}
+	c := &in.columns[0]
+	_, took := scanNumber(cells[1], c.format, 0)
+	_, known := c.ownUnit(trim(cells[1][took:]))
+	return took != len(cells[1]) && !known
 }
 
 func (in *interpreter) isComment(body []byte) bool {

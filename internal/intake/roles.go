@@ -243,7 +243,7 @@ func (a *assigner) findByHeading() {
 // fit grades a column for a spec: 5 heading and unit, 4 heading, 3 word of the
 // heading, 2 or 1 unit alone, 0 not at all.
 func (a *assigner) fit(e *evidence, s ColumnSpec) int {
-	if !e.numeric() {
+	if !e.numeric() && e.filled > 0 { // one that is empty so far may be filled further down
 		return 0
 	}
 	base := e.heading.base()
@@ -261,6 +261,8 @@ func (a *assigner) fit(e *evidence, s ColumnSpec) int {
 		return 4
 	case named == 2:
 		return 3
+	case e.filled == 0:
+		return 0
 	case unitFits && s.Required:
 		return 2
 	case unitFits:

@@ -72,7 +72,7 @@ func (t *textRows) cells() [][]byte {
 	}
 	timeCell, value, ok := splitNote(t.row.raw, t.format)
 	if !ok {
-		timeCell, value = nil, t.row.raw // complained about as no number
+		value = t.row.raw // complained about as no number
 	}
 	t.pair = [2][]byte{timeCell, value}
 	return t.pair[:]
