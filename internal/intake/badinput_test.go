@@ -243,3 +243,17 @@ func TestOverrides(t *testing.T) {
 		t.Errorf("ambient %s", got)
 	}
 }
+
+// TestLongLinesStayCheap reads lines of a megabyte that look like nothing in
+// particular; found by fuzzing, signs once recursed and notes once took a time
+// that grew with the square of the length.
+func TestLongLinesStayCheap(t *testing.T) {
+	for _, piece := range []string{"-", "+", "−", "1", "1:", "1 ", "1.", "1m", "a", "\"", ";", "1'"} {
+		for _, lead := range []string{"", "0:00 ", "5 min: "} {
+			text := lead + strings.Repeat(piece, 1<<20/len(piece)) + "\n"
+			if err := importError(text+"1;2\n", Override{}); err != nil && len(err.Error()) > 3000 {
+				t.Errorf("%q %q: an error of %d characters", lead, piece, len(err.Error()))
+			}
+		}
+	}
+}

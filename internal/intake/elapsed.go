@@ -55,16 +55,19 @@ func scanColons(b []byte) (part [3]float64, n, decimals, took int) {
 // "14m20s", "1 h 20 min", "10 min", "1h05", "10'30\"". hourFirst makes "a:bb"
 // hours and minutes.
 func scanElapsed(b []byte, hourFirst bool) (duration, int) {
-	if i, negative := scanSign(b); i > 0 {
-		d, took := scanElapsed(b[i:], hourFirst)
-		if took == 0 || (i < len(b) && (b[i] == '+' || b[i] == '-')) {
-			return duration{}, 0
-		}
-		if negative {
-			d.seconds = -d.seconds
-		}
-		return d, took + i
+	i, negative := scanSign(b)
+	d, took := scanUnsigned(b[i:], hourFirst)
+	if took == 0 {
+		return duration{}, 0
 	}
+	if negative {
+		d.seconds = -d.seconds
+	}
+	return d, i + took
+}
+
+func scanUnsigned(b []byte, hourFirst bool) (duration, int) {
+	b = b[:min(len(b), longestTime)]
 	part, n, decimals, took := scanColons(b)
 	switch {
 	case n == 3:
@@ -76,6 +79,9 @@ func scanElapsed(b []byte, hourFirst bool) (duration, int) {
 	}
 	return scanWords(b)
 }
+
+// longestTime is more than any time takes in writing.
+const longestTime = 100
 
 // timeWords are the unit names inside a typed stretch of time, longest first.
 var timeWords = []struct {
@@ -122,8 +128,8 @@ func scanWords(b []byte) (duration, int) {
 	for {
 		j := i + skipBlanks(b[i:])
 		decimal := byte('.')
-		if k := bytes.IndexAny(b[j:], ".,"); k >= 0 {
-			decimal = b[j+k]
+		if _, w := scanInt(b[j:]); j+w < len(b) && b[j+w] == ',' {
+			decimal = ','
 		}
 		if j < len(b) && !isDigit(b[j]) {
 			break

@@ -22,12 +22,16 @@ var (
 	quotedEdges = `"'` + "`"
 )
 
+// longestHeading cuts what is no heading at all.
+const longestHeading = 200
+
 // bareUnits are single letters that are headings of their own rather than units.
 const bareUnits = "fFkKadmA"
 
 // readHeading takes a heading apart: "Frequency (kHz)", "f/Hz", "Temp [°C]",
 // "freq_hz", "drift in Hz", "kHz", "Time, s".
 func readHeading(text string) heading {
+	text = strings.ToValidUTF8(text[:min(len(text), longestHeading)], "")
 	text = strings.Trim(strings.TrimSpace(text), quotedEdges)
 	h := heading{text: text, name: strings.ToLower(text)}
 	if i := strings.LastIndexAny(text, "([{"); i >= 0 {

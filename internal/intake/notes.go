@@ -2,11 +2,17 @@ package intake
 
 import "bytes"
 
+// longestNote is more than anyone writes beside a reading.
+const longestNote = 2000
+
 // splitNote cuts a line of notes such as "after 10 min 7.0653 MHz" or
 // "0:00 7.0641" into a time cell and a value cell. Either may be empty; ok is
 // false where more than one number is left over, so that nobody can tell which
 // is the reading. Words are left out.
 func splitNote(line []byte, f numFormat) (timeCell, value []byte, ok bool) {
+	if len(line) > longestNote {
+		return nil, nil, false
+	}
 	rest, timeCell := cutNoteTime(line)
 	for i := range rest {
 		for j := 0; j < len(rest[i]); {

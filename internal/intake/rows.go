@@ -83,6 +83,10 @@ func (t *textRows) close() error  { return t.closer.Close() }
 
 // tooWide refuses a table with more columns than any log has.
 func tooWide(file string, line, n int) error {
-	return refuse(Problem{File: file, Line: line, Found: fmt.Sprintf("%d columns", n),
+	found := fmt.Sprintf("%d columns", n)
+	if n == maxColumns+1 {
+		found = fmt.Sprintf("more than %d columns", maxColumns)
+	}
+	return refuse(Problem{File: file, Line: line, Found: found,
 		Expected: fmt.Sprintf("at most %d", maxColumns), Advice: "choose the columns that matter, or check the separator"})
 }

@@ -11,6 +11,7 @@ const (
 	tailLines  = 40      // and from the end
 	wholeBytes = 1 << 20 // a text up to this size is counted in full
 	tailBytes  = 32 << 10
+	sampleLine = 16 << 10 // of a line longer than this only the beginning is looked at
 )
 
 // sampleRow is a line or row kept for looking at.
@@ -30,7 +31,7 @@ type sample struct {
 
 // keep copies a row out of a reader.
 func keep(r rowReader, at row) sampleRow {
-	s := sampleRow{line: at.line, raw: bytes.Clone(at.raw)}
+	s := sampleRow{line: at.line, raw: bytes.Clone(at.raw[:min(len(at.raw), sampleLine)])}
 	if at.raw == nil {
 		for _, c := range r.cells() {
 			s.cells = append(s.cells, bytes.Clone(c))

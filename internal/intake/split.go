@@ -32,7 +32,7 @@ func newSplitter(sep string) *splitter {
 }
 
 // split cuts one line. Cells lose the blanks around them and the quotation marks
-// that enclose them. A pipe at both ends of a line frames it and is no cell.
+// that enclose them. Past the widest table allowed one last cell holds the rest. A pipe at both ends of a line frames it and is no cell.
 func (s *splitter) split(line []byte) [][]byte {
 	s.cells = s.cells[:0]
 	switch {
@@ -49,7 +49,7 @@ func (s *splitter) split(line []byte) [][]byte {
 	}
 	start := 0
 	for i, c := range line {
-		if c == s.sep {
+		if c == s.sep && len(s.cells) < maxColumns {
 			s.cells = append(s.cells, trim(line[start:i]))
 			start = i + 1
 		}
@@ -76,7 +76,7 @@ func (s *splitter) splitBlank(line []byte) [][]byte {
 		for i < len(line) && line[i] != ' ' && line[i] != '\t' {
 			i++
 		}
-		if i > start {
+		if i > start && len(s.cells) <= maxColumns {
 			s.cells = append(s.cells, unquote(line[start:i]))
 		}
 	}
@@ -98,7 +98,7 @@ func (s *splitter) splitQuoted(line []byte) [][]byte {
 			i++
 		case c == '"' && (quoted || len(trim(b[start:out])) == 0):
 			quoted = !quoted
-		case c == s.sep && !quoted:
+		case c == s.sep && !quoted && len(s.cells) < maxColumns:
 			s.cells = append(s.cells, trim(b[start:out:out]))
 			b[out] = 0
 			out++
