@@ -264,7 +264,7 @@ func recResolution(f []float64) float64 {
 func recMultiples(f []float64, q float64) bool {
 	for _, v := range f {
 		x := v / q
-		if math.Abs(x-math.Round(x)) > 1e-3+4e-16*math.Abs(x) || 4e-16*math.Abs(x) > 0.05 {
+		if rounding := 4e-16 * math.Abs(x); math.Abs(x-math.Round(x)) > rounding || rounding > 0.05 {
 			return false
 		}
 	}

@@ -169,7 +169,7 @@ func tempcoFit(t, f, ambient []float64, a int, nominal float64, out *Temperature
 	out.LagS = math.Exp(best)
 	lagged := tempcoLagged(t, ambient, out.LagS)[a:]
 	c, resid, _, ok := tempcoSolve(t[a:], f[a:], lagged)
-	if !ok || tempcoCollinear(t[a:], lagged) {
+	if !ok || tempcoCollinear(t[a:], lagged) || tempcoCollinear(t[a:], ambient[a:]) {
 		out.Result = setAbsent(ReasonNotSeparable)
 		return
 	}
