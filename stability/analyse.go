@@ -3,6 +3,8 @@ package stability
 import (
 	"context"
 	"math"
+
+	"setwright/quantity"
 )
 
 // Fitter fits a smooth curve to the readings f (Hz) at times t (s since
@@ -40,6 +42,7 @@ type Analysis struct {
 
 	NoiseHz  float64 // standard deviation of a reading about the smooth course
 	NoiseDoF float64
+	Noise    Noise // the model that uncertainties are drawn from
 
 	Closing   Result
 	Excursion Result
@@ -96,7 +99,7 @@ func (a *Analysis) takeApart(ctx context.Context, s recSeries, resolution float6
 			return ctx.Err()
 		}
 		if err != nil {
-			a.NoTrend = err
+			a.Trend, a.NoTrend = nil, err
 			break
 		}
 		a.Trend = trend
@@ -144,18 +147,21 @@ func (a *Analysis) figures(ctx context.Context, r Record, s recSeries, o Options
 	if bands == nil {
 		bands = []float64{500, 100, 20}
 	}
-	noise := a.noise(r.ResolutionHz)
-	a.NoiseHz, a.NoiseDoF = noise.Sigma, noise.DoF
+	noise, sigma := a.noise(r.ResolutionHz)
+	a.NoiseHz, a.NoiseDoF, a.Noise = sigma, noise.heaviest().DoF, noise
 	c := ClosingFrequency(s.t, s.f, a.HorizonS)
 	a.Closing = setValue(c)
-	slope, u := closingSlope(s.t, a.LevelledHz, noise.Sigma)
+	slope, u := closingSlope(s.t, a.LevelledHz, sigma)
 	ahead := setAheadOf(a.Trend, a.HorizonS, slope, u)
 	moves := setMovement(s.t, a.Smoothed.FrequencyHz, movingWindowS)
 	for _, band := range bands {
 		a.Settling = append(a.Settling, setSettling(a.Smoothed, a.Breaks, c, band, a.HorizonS, ahead, a.Trend))
 		a.Usable = append(a.Usable, setUsable(a.Smoothed, moves, band))
 	}
-	a.Excursion = Excursion(a.Smoothed)
+	a.smoothedUncertainty(noise)
+	if a.Excursion = Excursion(a.Smoothed); a.Excursion.Kind == quantity.KindValue {
+		a.Excursion.U = 0 // the draws say it
+	}
 	from, band, ok := setSmallestReached(a.Settling)
 	a.Wander = Wandering{Result: setAbsent(ReasonNoBandReached)}
 	a.Tempco = TemperatureCoefficient{Result: setAbsent(ReasonNoBandReached)}

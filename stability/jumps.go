@@ -63,16 +63,36 @@ func FindJumps(t, f []float64, breaks []int, trend Trend, resolutionHz float64) 
 	return jmpMerged(found)
 }
 
-// jmpMerged joins corrections of one jump found in several passes.
+// jmpMerged joins jumps found in several passes at one place, or within two
+// readings of each other, into what stays of them: out and back at once is no jump.
 func jmpMerged(in []Jump) []Jump {
 	var out []Jump
 	for _, j := range in {
-		if n := len(out); n > 0 && out[n-1].at == j.at {
-			out[n-1].SizeHz += j.SizeHz
-			out[n-1].Sigmas = math.Abs(out[n-1].SizeHz) / out[n-1].UHz
+		n := len(out)
+		if n == 0 || j.at-out[n-1].at > 2 {
+			out = append(out, j)
 			continue
 		}
-		out = append(out, j)
+		last := &out[n-1]
+		sum, larger := last.SizeHz+j.SizeHz, math.Max(math.Abs(last.SizeHz), math.Abs(j.SizeHz))
+		if math.Abs(sum) < larger/2 {
+			out = out[:n-1]
+			continue
+		}
+		if math.Abs(j.SizeHz) > math.Abs(last.SizeHz) {
+			*last = j
+		}
+		last.SizeHz = sum
+		last.Sigmas = math.Abs(sum) / last.UHz
+	}
+	return out
+}
+
+// Steps returns the jumps as steps for [FitWarmUp] and [FitResidualDrift].
+func Steps(jumps []Jump) []Step {
+	var out []Step
+	for _, j := range jumps {
+		out = append(out, Step{AtS: j.TimeS, SizeHz: j.SizeHz, UHz: j.UHz})
 	}
 	return out
 }

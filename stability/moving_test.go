@@ -39,7 +39,8 @@ func TestPeakToPeakAgainstAllPairs(t *testing.T) {
 // that begins between two starts moves by more.
 func TestMovementAgainstEveryWindow(t *testing.T) {
 	span := func(ts, f []float64, a, b float64) float64 {
-		lo, hi := setEnds(ts, f, a, b)
+		x, y := setLinear(ts, f, a), setLinear(ts, f, b)
+		lo, hi := math.Min(x, y), math.Max(x, y)
 		for i := range ts {
 			if ts[i] >= a && ts[i] <= b {
 				lo, hi = math.Min(lo, f[i]), math.Max(hi, f[i])

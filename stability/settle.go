@@ -28,6 +28,10 @@ type Settling struct {
 	TravelUHz   float64 // its standard uncertainty
 	TravelByFit bool    // by the fit; else by the closing slope
 	Borderline  bool    // the travel is within two of its uncertainties of the band
+
+	// UnsettledShare is the share of noise realisations in which too little
+	// record follows the last exit, so that the figure would have been a bound.
+	UnsettledShare float64
 }
 
 // setExit is the last exit of a curve from a band.

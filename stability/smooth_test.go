@@ -83,7 +83,7 @@ func TestUncertaintyOfSmoothedPoints(t *testing.T) {
 		}
 		for _, i := range []int{0, 1, 2, 60, 120} {
 			got := math.Sqrt(sum[i] / runs)
-			stated := smMedianGain * math.Sqrt(p.variance(i, nil))
+			stated := p.uncertainty(i, 1, nil)
 			if r := stated / got; r < 0.95 || r > 1.22 {
 				t.Errorf("h = %v s, point %d: stated %.3f, scatter %.3f", h, i, stated, got)
 			}

@@ -181,7 +181,7 @@ func tempcoFit(t, f, ambient []float64, a int, nominal float64, out *Temperature
 	for i := range byLag {
 		byLag[i] = c[2] * (more[i] - lagged[i]) / step // by ln lag
 	}
-	uk, ul, dof := tempcoUncertainty(tempcoDesign(t[a:], lagged, byLag), resid)
+	uk, ul, dof := tempcoUncertainty(t[a:], tempcoDesign(t[a:], lagged, byLag), resid)
 	out.U, out.ULagS, out.DoF = uk/math.Abs(nominal), ul*out.LagS, dof
 }
 
@@ -198,18 +198,24 @@ func tempcoCollinear(t, lagged []float64) bool {
 }
 
 // tempcoUncertainty returns the standard uncertainties of the third and fourth
-// coefficients of design x under the correlation of the residual:
-// (XᵀX)⁻¹ XᵀCX (XᵀX)⁻¹, C having the residual's spectrum.
-func tempcoUncertainty(x *mat.Dense, resid []float64) (uk, ul, dof float64) {
+// coefficients of design x, each a weighted sum of readings (the rows of
+// (XᵀX)⁻¹Xᵀ), under the noise that the residual shows.
+func tempcoUncertainty(t []float64, x *mat.Dense, resid []float64) (uk, ul, dof float64) {
 	_, p := x.Dims()
-	noise := newSetNoise(resid, p, 0)
-	var gram, inv, rows mat.Dense // rows of inv·Xᵀ: what each reading adds to a coefficient
+	fitted := make([][]float64, 0, p-1) // a constant is always taken as fitted
+	for j := 1; j < p; j++ {
+		fitted = append(fitted, mat.Col(nil, j, x))
+	}
+	noise := FitNoise(t, resid, nil, fitted)
+	var gram, inv, rows mat.Dense
 	gram.Mul(x.T(), x)
 	if err := inv.Inverse(&gram); err != nil {
-		return math.Inf(1), math.Inf(1), noise.DoF
+		return math.Inf(1), math.Inf(1), 0
 	}
 	rows.Mul(&inv, x.T())
-	return noise.of(rows.RawRowView(2)), noise.of(rows.RawRowView(3)), noise.DoF
+	uk, dof = noise.U(t, rows.RawRowView(2))
+	ul, _ = noise.U(t, rows.RawRowView(3))
+	return uk, ul, dof
 }
 
 // setMinimise returns where f is smallest between a and b: the best of n+1 even

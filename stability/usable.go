@@ -53,7 +53,8 @@ func setMovement(t, s []float64, width float64) setWindows {
 		}
 		low.drop(t, x)
 		high.drop(t, x)
-		lo, hi := setEnds(t, s, x, end)
+		left, right := setBefore(t, s, i, x), setBefore(t, s, next, end)
+		lo, hi := math.Min(left, right), math.Max(left, right)
 		if !low.empty() {
 			lo = math.Min(lo, s[low.first()])
 			hi = math.Max(hi, s[high.first()])
@@ -63,10 +64,15 @@ func setMovement(t, s []float64, width float64) setWindows {
 	return w
 }
 
-// setEnds is the lower and the higher of the curve's values at a and b.
-func setEnds(t, s []float64, a, b float64) (lo, hi float64) {
-	x, y := setLinear(t, s, a), setLinear(t, s, b)
-	return math.Min(x, y), math.Max(x, y)
+// setBefore is the curve at x, k being the first point later than x.
+func setBefore(t, s []float64, k int, x float64) float64 {
+	switch {
+	case k == 0:
+		return s[0]
+	case k == len(t):
+		return s[k-1]
+	}
+	return s[k-1] + (s[k]-s[k-1])*(x-t[k-1])/(t[k]-t[k-1])
 }
 
 // setLinear is the curve through the points at time x, which lies among them.
