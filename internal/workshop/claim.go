@@ -8,6 +8,7 @@ import (
 	"setwright/internal/measure"
 	"setwright/internal/receiver"
 	"setwright/judge"
+	"setwright/quantity"
 )
 
 // ClaimReport is a modification judged on its claims.
@@ -154,10 +155,15 @@ func (r ClaimReport) sentences() []string {
 			word = string(c.Verdict.Word)
 		}
 		line := fmt.Sprintf("%s: %s.", capitalised(word), c.Claim.Words)
-		switch {
-		case c.Verdict == nil:
-			line += " " + capitalised(c.Why) + "."
-		case c.Verdict.Needed.Sentence != "":
+		if c.Verdict == nil {
+			out = append(out, line+" "+strings.TrimSuffix(capitalised(c.Why), ".")+".")
+			continue
+		}
+		if v := c.Verdict.Change; v.NA > 0 && v.NB > 0 {
+			line += fmt.Sprintf(" %s: %s before, %s after, change %s.", capitalised(c.Title),
+				quantity.FormatOutcome(v.AForm, v.Unit), quantity.FormatOutcome(v.BForm, v.Unit), quantity.FormatOutcome(v.DifferenceForm, v.Unit))
+		}
+		if c.Verdict.Word == judge.CannotTellIf && c.Verdict.Needed.Sentence != "" {
 			line += " " + c.Verdict.Needed.Sentence
 		}
 		out = append(out, line)

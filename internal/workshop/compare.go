@@ -132,6 +132,9 @@ func (s *Shop) evaluate(ctx context.Context, m measure.Measurement, c *Compariso
 	if err != nil {
 		return err
 	}
+	unfitA, unfitB := measure.FitRuns(c.About, rawA, rawB)
+	runsA, rawA = s.leaveOut(c, unfitA, runsA, rawA)
+	runsB, rawB = s.leaveOut(c, unfitB, runsB, rawB)
 	c.Fairness = measure.CheckFair(c.About, rawA, rawB)
 	c.Applied = map[string]string{}
 	if al, ok := m.(measure.Aligner); ok {
@@ -160,6 +163,21 @@ func (s *Shop) evaluate(ctx context.Context, m measure.Measurement, c *Compariso
 		}
 	}
 	return nil
+}
+
+// leaveOut takes the unfit runs out and names them.
+func (s *Shop) leaveOut(c *Comparison, unfit []measure.Unfit, runs []run.Run, raws []measure.Raw) ([]run.Run, []measure.Raw) {
+	var keptRuns []run.Run
+	var keptRaws []measure.Raw
+	for i := range runs {
+		if len(unfit) > 0 && unfit[0].Index == i {
+			c.Notes = append(c.Notes, fmt.Sprintf("%s takes no part: %s", s.runTitle(runs[i]), unfit[0].Why))
+			unfit = unfit[1:]
+			continue
+		}
+		keptRuns, keptRaws = append(keptRuns, runs[i]), append(keptRaws, raws[i])
+	}
+	return keptRuns, keptRaws
 }
 
 // raws loads the raw data of runs as analyses see them.

@@ -217,3 +217,25 @@ func listModifications(mods []receiver.Modification) string {
 	}
 	return strings.Join(ids, ", ")
 }
+
+// MarkFound notes that a modification is in a configuration: earlier owners'
+// work often comes to light after the set was taken in. The earlier entry can
+// be put back.
+func (s *Shop) MarkFound(ctx context.Context, modification, configuration string) (receiver.Configuration, error) {
+	m, err := s.FindModification(ctx, modification)
+	if err != nil {
+		return receiver.Configuration{}, err
+	}
+	c, err := s.Book.Configuration(ctx, configuration)
+	if err != nil {
+		return c, err
+	}
+	if c.SetID != m.SetID {
+		return c, fmt.Errorf("modification %s belongs to %s, configuration %s to %s", m.ID, m.SetID, c.ID, c.SetID)
+	}
+	if has(c, m.ID) {
+		return c, nil
+	}
+	c.Modifications = append(c.Modifications, m.ID)
+	return c, s.Book.UpdateConfiguration(ctx, c, "found in it: "+m.Title)
+}

@@ -134,5 +134,4 @@ var fair = []measure.FairSpec{
 		Why: "Heat in the set goes with the square of the line voltage."},
 	{Name: "dial", Title: "dial setting", Unit: "Hz", Relative: true, Tolerance: 0.01, Limit: 0.05,
 		Why: "The same set drifts by another amount at another dial setting."},
-	{Name: "band", Title: "band", Why: "Each band has its own coil."},
 }

@@ -32,7 +32,7 @@ func (w *work) warmUpSentence() string {
 	case f.Kind == quantity.KindBound:
 		return fmt.Sprintf("%s has not settled to ±%s within this record: it needs %s%s.", who, band, words(*f), strings.Replace(moved, "after moving", "having moved", 1))
 	}
-	return fmt.Sprintf("%s stays within ±%s from %s after power-on%s.", who, band, words(*f), moved)
+	return fmt.Sprintf("%s settles to within ±%s %s after power-on%s.", who, band, words(*f), moved)
 }
 
 // afterwardsSentence says how steady it is after that.
@@ -51,8 +51,12 @@ func (w *work) afterwardsSentence() string {
 				big = j
 			}
 		}
-		parts = append(parts, fmt.Sprintf("makes %s, the largest of %s at %s: look for a bad joint, a slipping dial or a failing mica capacitor",
-			plural(n, "jump", "jumps"), quantity.FormatNumber(math.Round(big.SizeHz), "Hz"), quantity.FormatNumber(math.Round(big.TimeS/6)*6, "s")))
+		largest := "the largest "
+		if n == 1 {
+			largest = ""
+		}
+		parts = append(parts, fmt.Sprintf("makes %s, %sof %s at %s: look for a bad joint, a slipping dial or a failing mica capacitor",
+			plural(n, "jump", "jumps"), largest, quantity.FormatNumber(twoDigits(big.SizeHz), "Hz"), quantity.FormatNumber(math.Round(big.TimeS/6)*6, "s")))
 	}
 	if len(parts) == 0 {
 		return fmt.Sprintf("What it does afterwards cannot be told from %s over %s; log an hour or more after it has settled.",
