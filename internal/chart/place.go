@@ -109,8 +109,9 @@ func (p *placer) best(s string, isBold bool, candidates []candidate) (best candi
 			best, bestBox, ok = c, box, true
 		}
 	}
-	if ok {
-		p.take(bestBox)
+	if ok { // with room at both ends, so that two labels in a row do not read as one
+		room := 0.5 * p.px
+		p.take(Box{bestBox.X0 - room, bestBox.Y0, bestBox.X1 + room, bestBox.Y1})
 	}
 	return best, ok
 }

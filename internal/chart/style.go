@@ -125,7 +125,7 @@ func Stylesheet() string {
 
 // standaloneRules is the style sheet inside an SVG file.
 func standaloneRules() string {
-	return ".chart { " + Light.properties() + "; --sans: \"Source Sans 3\", system-ui, sans-serif }\n" +
+	return ".chart { " + Light.properties() + "; --sans: \"Setwright Sans\", Go, system-ui, sans-serif }\n" +
 		"@media screen and (prefers-color-scheme: dark) { .chart { " + Dark.properties() + " } }\n" +
 		"@media print { .chart { " + Print.properties() + " } }\n" + chartRules()
 }

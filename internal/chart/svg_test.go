@@ -87,7 +87,8 @@ func TestGoldenInline(t *testing.T) {
 
 func TestSameBytesEveryTime(t *testing.T) {
 	for _, p := range gallery() {
-		if svgOf(t, Layout(p, Wide)) != svgOf(t, Layout(p, Wide)) {
+		once, again := svgOf(t, Layout(p, Wide)), svgOf(t, Layout(p, Wide))
+		if once != again {
 			t.Errorf("%s: two drawings differ", p.ID)
 		}
 	}
