@@ -73,10 +73,14 @@ func newAnalyseKind(registry *measure.Registry, about measure.About) *cobra.Comm
 		if err := checkPlotName(plot, len(args)); err != nil {
 			return err
 		}
+		given, err := options()
+		if err != nil {
+			return err
+		}
 		shop := workshop.New(nil, registry)
 		var all []workshop.FileAnalysis
 		for _, name := range args {
-			a, err := analyseFile(cmd, shop, about.ID, name, o, options())
+			a, err := analyseFile(cmd, shop, about.ID, name, o, given)
 			if err != nil {
 				return err
 			}

@@ -10,8 +10,8 @@ import (
 )
 
 // optionFlags adds one flag for each option of a measurement and returns a
-// function that collects those given.
-func optionFlags(cmd *cobra.Command, about measure.About) func() map[string]string {
+// function that collects those given and refuses wrong ones.
+func optionFlags(cmd *cobra.Command, about measure.About) func() (map[string]string, error) {
 	values := map[string]*string{}
 	for _, o := range about.Options {
 		help := o.Title
@@ -29,14 +29,19 @@ func optionFlags(cmd *cobra.Command, about measure.About) func() map[string]stri
 		}
 		values[o.Name] = cmd.Flags().String(flagName(o.Name), "", help)
 	}
-	return func() map[string]string {
+	return func() (map[string]string, error) {
 		out := map[string]string{}
-		for name, v := range values {
-			if *v != "" {
-				out[name] = *v
+		for _, o := range about.Options {
+			text := *values[o.Name]
+			if text == "" {
+				continue
 			}
+			if err := o.Check(text); err != nil {
+				return nil, usageError{err}
+			}
+			out[o.Name] = text
 		}
-		return out
+		return out, nil
 	}
 }
 

@@ -63,7 +63,10 @@ func newRunImport() *cobra.Command {
 		if n.Started, err = parseDay(started); err != nil {
 			return err
 		}
-		n.State, n.Options = args[0], options()
+		n.State = args[0]
+		if n.Options, err = options(); err != nil {
+			return err
+		}
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
 			if n.Setup.Instruments, err = shop.BenchInstruments(cmd.Context(), *instruments); err != nil {
 				return err
@@ -119,7 +122,11 @@ alone strikes out the last reading. An empty line or end of input finishes.`,
 	options := optionFlags(cmd, about)
 	cmd.Flags().StringVar(&unit, "unit", "kHz", "unit of a bare number")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		n.State, n.Options = args[0], options()
+		n.State = args[0]
+		var err error
+		if n.Options, err = options(); err != nil {
+			return err
+		}
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
 			r, err := shop.StartTyping(cmd.Context(), n, unit)
 			if err != nil {
