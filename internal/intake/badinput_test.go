@@ -4,10 +4,13 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -254,6 +257,36 @@ func TestLongLinesStayCheap(t *testing.T) {
 			if err := importError(text+"1;2\n", Override{}); err != nil && len(err.Error()) > 3000 {
 				t.Errorf("%q %q: an error of %d characters", lead, piece, len(err.Error()))
 			}
+		}
+	}
+}
+
+// A layout survives the way to a page and back; one that was altered is refused.
+func TestLayoutsThroughJSON(t *testing.T) {
+	src := BytesSource("log", []byte("time,freq_hz\n0,7065312.5\n1,7065311.9\n"))
+	p, err := Inspect(src, driftColumns(), Override{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := json.Marshal(p.Layout)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back Layout
+	if err := json.Unmarshal(b, &back); err != nil || !reflect.DeepEqual(back, p.Layout) {
+		t.Errorf("%v\n%s", err, b)
+	}
+	for what, alter := range map[string]func(*Layout){
+		"no columns": func(l *Layout) { l.Columns = nil }, "column 0": func(l *Layout) { l.Columns[0].Number = 0 },
+		"column 7": func(l *Layout) { l.Columns[1].Number = 7 }, "a form": func(l *Layout) { l.Columns[0].TimeForm.Value = "moons" },
+		"a unit": func(l *Layout) { l.Columns[1].BaseUnit = "" }, "a format": func(l *Layout) { l.Format.Value = "stone" },
+		"notes": func(l *Layout) { l.Separator.Value = SepNotes; l.Columns = l.Columns[:1] },
+	} {
+		l := p.Layout
+		l.Columns = slices.Clone(l.Columns)
+		alter(&l)
+		if _, _, err := ReadAll(context.Background(), src, l); err == nil {
+			t.Errorf("%s: no error", what)
 		}
 	}
 }

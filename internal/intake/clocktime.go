@@ -25,7 +25,6 @@ type timeColumn struct {
 	day       float64 // seconds rolled over midnight
 	clock     float64 // last clock time
 	zoned     bool
-	decimals  int
 	rows      int
 	step      float64
 }

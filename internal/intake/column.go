@@ -23,7 +23,7 @@ func isMissing(cell []byte, marks []string) bool {
 	if len(cell) == 0 {
 		return true
 	}
-	if len(cell) > 12 {
+	if len(cell) > 12 || isDigit(cell[0]) && len(marks) == len(defaultMissing) {
 		return false
 	}
 	for _, m := range marks {

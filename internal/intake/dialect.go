@@ -21,8 +21,6 @@ const (
 	kinds
 )
 
-func (k kind) timeLike() bool { return k >= kindWords && k <= kindDate }
-
 // classify says what a cell looks like.
 func classify(cell []byte, f numFormat) kind {
 	if len(cell) == 0 {
@@ -183,6 +181,21 @@ func (d *dialect) judge(t table) {
 	}
 }
 
+// reachBack moves the first row of readings up over rows that are short or hold
+// a fault, so that they are read, and complained about, and not taken for a
+// heading. They have readings, and begin with one where they are full.
+func (d *dialect) reachBack(t table) {
+	for d.first > 0 {
+		k := t.kinds[d.first-1]
+		short := d.fits(k) == 0.5
+		full := len(k) == d.columns && hasReading(k) && k[0] != kindText && (k[0] != kindBlank || d.fits(k) > 0)
+		if d.columns < 2 || !short && !full {
+			return
+		}
+		d.first--
+	}
+}
+
 func hasReading(k []kind) bool {
 	for _, one := range k {
 		if one != kindText && one != kindBlank {
@@ -261,6 +274,7 @@ func pickDialect(rows []sampleRow, o Override) (dialect, table) {
 		bestTable = cut(rows, best.layout())
 		best.judge(bestTable)
 	}
+	best.reachBack(bestTable)
 	if o.Separator != "" && o.Separator != SepNotes {
 		return best, bestTable
 	}

@@ -411,7 +411,15 @@ func (p *Preview) roles(src Source, wanted []ColumnSpec, over Override) error {
 			p.Lacking = append(p.Lacking, s.Title)
 		}
 	}
+	if over.Time != "" && slices.Contains(known, RoleTime) && p.Layout.Column(RoleTime) == nil {
+		return refuse(Problem{File: src.Name, Found: "no column of times", Expected: "one, as you said how to read it", Advice: "say which it is with column 1=time"})
+	}
+	used := map[string]int{}
 	for n, c := range over.Columns {
+		if other := used[c.Role]; other > 0 && c.Role != RoleIgnore && c.Role != "" {
+			return fmt.Errorf("columns %d and %d are both said to be %s", min(n, other), max(n, other), c.Role)
+		}
+		used[c.Role] = n
 		if n > len(p.Layout.Columns) {
 			return refuse(Problem{File: src.Name, Found: count(len(p.Layout.Columns), "column", "columns"), Expected: "a column " + itoa(n) + ", as you said"})
 		}

@@ -1,6 +1,9 @@
 package intake
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // Guess is one item of a layout: what is taken, whether that is certain, and
 // why. Given marks an item that the user fixed.
@@ -164,4 +167,27 @@ func (l *Layout) numFormat() numFormat {
 		f.spaced = true
 	}
 	return f
+}
+
+// check refuses a layout that no inspection gives, such as one altered on its way
+// through a page.
+func (l *Layout) check() error {
+	if len(l.Columns) == 0 || len(l.Columns) > maxColumns {
+		return fmt.Errorf("intake: a layout of %d columns", len(l.Columns))
+	}
+	if l.Separator.Value == SepNotes && len(l.Columns) != 2 {
+		return fmt.Errorf("intake: notes have two columns, not %d", len(l.Columns))
+	}
+	for _, c := range l.Columns {
+		if c.Number < 1 || c.Number > len(l.Columns) {
+			return fmt.Errorf("intake: column number %d in a layout of %d columns", c.Number, len(l.Columns))
+		}
+		if _, known := timeForms[c.TimeForm.Value]; c.Role.Value == RoleTime && !known {
+			return fmt.Errorf("intake: column %d has no known form of time", c.Number)
+		}
+		if _, known := lookUpUnit(c.BaseUnit, ""); !known && c.Role.Value != RoleIgnore && c.Role.Value != RoleDate {
+			return fmt.Errorf("intake: column %d has no base unit", c.Number)
+		}
+	}
+	return nil
 }

@@ -15,11 +15,11 @@ import (
 
 // logDialect is one way to write a log.
 type logDialect struct {
-	sep, sepName, decimal, thousands string
-	unit                             string
-	exponent                         int // of ten, of the unit
-	ending, encoding                 string
-	timeForm                         string
+	sep, decimal, thousands string
+	unit                    string
+	exponent                int // of ten, of the unit
+	ending, encoding        string
+	timeForm                string
 }
 
 func drawDialect(t *rapid.T) logDialect {

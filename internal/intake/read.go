@@ -17,6 +17,9 @@ import (
 //
 // A source that changes while it is read is refused.
 func Read(ctx context.Context, src Source, lay Layout, sink func(*Batch) error, progress func(done, total int64)) (*Report, error) {
+	if err := lay.check(); err != nil {
+		return nil, err
+	}
 	before, err := src.stamp()
 	if err != nil {
 		return nil, refuse(openProblem(src.Name, err))

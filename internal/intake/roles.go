@@ -121,8 +121,13 @@ func (a *assigner) run() {
 		}
 	}
 	for _, s := range a.wanted {
-		if s.ID == RoleTime && a.lay.Column(RoleTime) == nil {
+		if s.ID != RoleTime {
+			continue
+		}
+		if c := a.lay.Column(RoleTime); c == nil {
 			a.findTime(s)
+		} else if a.lay.Column(RoleDate) == nil {
+			a.findDate(c.Number - 1)
 		}
 	}
 	a.findByHeading()

@@ -11,6 +11,7 @@ const (
 	tailLines  = 40      // and from the end
 	wholeBytes = 1 << 20 // a text up to this size is counted in full
 	tailBytes  = 32 << 10
+	sheetRows  = 20000    // a sheet up to this length is counted in full
 	sampleLine = 16 << 10 // of a line longer than this only the beginning is looked at
 )
 
@@ -131,7 +132,7 @@ func sampleSheet(src Source, lay *Layout) (*sample, error) {
 	}
 	defer rows.close()
 	s := &sample{sheet: true}
-	return s, s.take(rows, func(lines int) bool { return lines < 200000 })
+	return s, s.take(rows, func(lines int) bool { return lines < sheetRows })
 }
 
 // sampled replays sample rows as a reader, cut by a layout.

@@ -53,9 +53,6 @@ func VoltageColumn(id, title string, aliases ...string) ColumnSpec {
 	return ColumnSpec{ID: id, Title: title, Units: []string{"V"}, Aliases: aliases}
 }
 
-// dateAliases are headings of a column that holds only the date.
-var dateAliases = []string{"date", "datum", "day", "fecha", "data", "dato", "päivä", "дата"}
-
 // indexAliases are headings of a column that only numbers the readings.
 var indexAliases = []string{"no", "no.", "nr", "nr.", "#", "n", "index", "idx", "sample", "count", "line", "row", "number", "lfd", "lfd."}
 

@@ -216,3 +216,13 @@ func TestBatches(t *testing.T) {
 		t.Errorf("%d rows in %d batches: %v", rows, calls, err)
 	}
 }
+
+// The first row is short, or wrong: it is read or complained about, not passed
+// over in silence.
+func TestTheFirstRowIsNotLost(t *testing.T) {
+	_, tab, _ := readText(t, "0,7065312.5\n1,7065311.9,20\n2,7065311.8,20\n", Override{})
+	same(t, "time", tab.Time, []float64{0, 1, 2})
+	if err := importError("0,x\n1,7065311.9\n2,7065311.8\n", Override{}); err == nil || !strings.Contains(err.Error(), "line 1, column 2") {
+		t.Error(err)
+	}
+}
