@@ -2,66 +2,7 @@ package intake
 
 import (
 	"bytes"
-	"fmt"
 )
-
-// kind is what a single cell looks like.
-type kind uint8
-
-const (
-	kindBlank kind = iota
-	kindNumber
-	kindQuantity // a number with its unit
-	kindWords    // 10 min, 14m20s
-	kindColon2   // a:bb
-	kindColon3   // a:bb:cc
-	kindStamp
-	kindDate
-	kindText
-	kinds
-)
-
-// classify says what a cell looks like.
-func classify(cell []byte, f numFormat) kind {
-	if len(cell) == 0 {
-		return kindBlank
-	}
-	_, took := scanNumber(cell, f, 0)
-	if took == len(cell) || notFinite(cell) {
-		return kindNumber
-	}
-	if isMissing(cell, defaultMissing) {
-		return kindBlank
-	}
-	if k, ok := classifyTime(cell); ok {
-		return k
-	}
-	if rest := trim(cell[took:]); took > 0 && len(rest) <= 16 {
-		if _, ok := lookUpUnit(string(rest), ""); ok {
-			return kindQuantity
-		}
-	}
-	return kindText
-}
-
-func classifyTime(cell []byte) (kind, bool) {
-	for _, order := range []dateOrder{dayFirst, monthFirst} {
-		if s, took := scanStamp(cell, order, true); whole(cell, took) {
-			if _, _, _, d := scanDate(cell, order); whole(cell, d) && s.decimals < 0 {
-				return kindDate, true
-			}
-			return kindStamp, true
-		}
-	}
-	d, took := scanElapsed(cell, false)
-	if !whole(cell, took) {
-		d, took = scanClock(cell)
-	}
-	if !whole(cell, took) {
-		return kindText, false
-	}
-	return [...]kind{0: kindWords, 2: kindColon2, 3: kindColon3}[d.parts], true
-}
 
 // dialect is one way to cut lines into cells and to read numbers.
 type dialect struct {
@@ -321,10 +262,6 @@ func pickNotes(rows []sampleRow, o Override) (dialect, table) {
 	return best, bestTable
 }
 
-// separatorWords name the separators for a person.
-var separatorWords = map[string]string{SepComma: "commas", SepSemicolon: "semicolons", SepTab: "tabs", SepPipe: "upright strokes",
-	SepSpace: "blanks", SepNone: "nothing: there is one column", SepNotes: "words, as in notes", SepCells: "the cells of the sheet"}
-
 // widen makes room for columns that the headings name, or that rows of a sheet
 // hold, and that most rows leave empty at their end.
 func (d *dialect) widen(t table) {
@@ -355,107 +292,4 @@ func (d *dialect) widen(t table) {
 		d.columns++
 		d.text = append(d.text, false)
 	}
-}
-
-// describe writes the dialect into a layout, with reasons.
-func (d *dialect) describe(lay *Layout, t table, o Override) {
-	share := int(100*max(0, min(1, d.score)) + 0.5)
-	why := fmt.Sprintf("columns are parted by %s in %d %% of the lines looked at", separatorWords[d.separator], share)
-	if d.columns == 1 && d.separator != SepCells {
-		d.separator = SepNone
-		why = "there is one column"
-	}
-	lay.Separator = Guess{Value: d.separator, Certain: d.score > 0.5 && d.separator != SepNotes, Why: why}
-	if d.separator == SepNotes {
-		lay.Separator.Why = "the lines read like notes: a time and one reading each"
-	}
-	if o.Separator != "" {
-		lay.Separator = given(d.separator)
-	}
-	d.describeMarks(lay, t, o)
-}
-
-// describeMarks explains the decimal and thousands marks by what was seen.
-func (d *dialect) describeMarks(lay *Layout, t table, o Override) {
-	points, commas, doubtful := marksSeen(t, d)
-	lay.Thousands = sure(d.thousands, "no mark parts thousands")
-	switch {
-	case d.thousands != MarkNone:
-		lay.Thousands = sure(d.thousands, "numbers hold groups of three digits parted by a "+d.thousands)
-		lay.Decimal = sure(d.decimal, "the other mark parts thousands")
-	case d.decimal == MarkComma:
-		lay.Decimal = sure(MarkComma, fmt.Sprintf("%s a comma and none a point that fits", count(commas, "number holds", "numbers hold")))
-		if doubtful == commas {
-			lay.Decimal = unsure(MarkComma, "every number with a comma has three digits after it, which could also be thousands")
-		}
-	case points == 0:
-		lay.Decimal = sure(MarkPoint, "no number has decimals")
-	default:
-		lay.Decimal = sure(MarkPoint, fmt.Sprintf("%s a point", count(points, "number holds", "numbers hold")))
-		if doubtful == points && d.separator == SepSemicolon {
-			lay.Decimal = unsure(MarkPoint, "every number with a point has three digits after it, which could also be thousands")
-		}
-	}
-	if d.separator == SepComma && points == 0 && d.columns == 2 && o.Separator == "" {
-		lay.Separator.Certain = false
-		lay.Separator.Why += "; the comma could also be the decimal mark of a single column"
-	}
-	if o.Decimal != "" {
-		lay.Decimal = given(o.Decimal)
-	}
-	if o.Thousands != "" {
-		lay.Thousands = given(o.Thousands)
-	}
-}
-
-// marksSeen counts cells that hold a point, a comma, and how many of them could
-// be whole numbers with a thousands mark.
-func marksSeen(t table, d *dialect) (points, commas, doubtful int) {
-	for i, row := range t.cells {
-		for j, c := range row {
-			if k := t.kinds[i][j]; k != kindNumber && k != kindQuantity {
-				continue
-			}
-			p, q := bytes.IndexByte(c, '.'), bytes.IndexByte(c, ',')
-			if p >= 0 {
-				points++
-			}
-			if q >= 0 {
-				commas++
-			}
-			at := max(p, q)
-			if at >= 1 && at <= 3 && threeDigits(c[at+1:]) && c[0] != '0' {
-				doubtful++
-			}
-		}
-	}
-	return points, commas, doubtful
-}
-
-// commaIsDecimal decides lines such as "7065,31", which are two whole numbers or
-// one with a decimal comma: two columns want a first one that runs upwards, as a
-// time does, or a heading with a comma of its own.
-func commaIsDecimal(d *dialect, t table) bool {
-	if d.separator != SepComma || d.columns != 2 {
-		return false
-	}
-	points, _, _ := marksSeen(t, d)
-	if points > 0 || d.first < 0 || d.first > 0 && len(t.cells[d.first-1]) == 2 {
-		return false
-	}
-	upwards := true
-	last, rows := 0.0, 0
-	for i, k := range t.kinds {
-		if len(k) != 2 || k[0] != kindNumber {
-			continue
-		}
-		if k[1] != kindNumber || len(t.cells[i][1]) == 0 || !isDigit(t.cells[i][1][0]) {
-			return false
-		}
-		n, _ := scanNumber(t.cells[i][0], numFormat{decimal: '.'}, 0)
-		upwards = upwards && (rows == 0 || n.value > last)
-		last = n.value
-		rows++
-	}
-	return rows > 1 && !upwards
 }
