@@ -168,7 +168,7 @@ func (t teller) can() {
 // regulator judges Whimbrel's regulator tube on too few runs.
 func (t teller) regulator() {
 	t.head("March: Whimbrel's regulator tube")
-	t.say(`A tube is found for Whimbrel's empty regulator socket. There were three mornings before
+	t.say(`A tube is found for Whimbrel's empty regulator socket. There were five mornings before
 		and one after: is that enough?`)
 	sit := morning(day(time.March, 2), 18.2, 231, 16, 401)
 	t.log("whimbrel/as-found", whimbrelAsFound, sit, "whimbrel 02-03.csv", semicolonLog, "")
@@ -176,8 +176,10 @@ func (t teller) regulator() {
 	sit.jumps = []jump{{at: 97 * time.Minute, sizeHz: 160}}
 	t.log("whimbrel/as-found", whimbrelAsFound, sit, "whimbrel 04-03.csv", semicolonLog, "something ticked at about a quarter past nine")
 	t.sentencesOf("whimbrel/as-found", 1)
-	sit = morning(day(time.March, 6), 18.0, 232, 39, 404)
-	t.log("whimbrel/as-found", whimbrelAsFound, sit, "wb_06mar.txt", commaLog, "")
+	for i, d := range []int{6, 7, 8} {
+		sit = morning(day(time.March, d), 18.0+0.2*float64(i), 232, 15, uint64(404+i))
+		t.log("whimbrel/as-found", whimbrelAsFound, sit, fmt.Sprintf("wb_%02dmar.txt", d), commaLog, "")
+	}
 	t.now = day(time.March, 9)
 	t.regulated()
 	t.log("whimbrel/regulator-in", whimbrelRegulated, morning(day(time.March, 10), 18.4, 232, 14, 403), "wb_10mar.txt", commaLog, "")
