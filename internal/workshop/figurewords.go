@@ -1,0 +1,127 @@
+package workshop
+
+import (
+	"fmt"
+	"sort"
+	"strconv"
+	"strings"
+
+	"setwright/internal/measure"
+	"setwright/internal/run"
+	"setwright/quantity"
+)
+
+// printer prints quantities in what people read: thin spaces between thousands.
+var printer = quantity.Printer{Group: true}
+
+// FigureRemark is the detail of a figure that a reader needs beside it: why it
+// is only a bound, which noise, when the jumps were. Empty where there is none.
+func FigureRemark(f run.Figure) string {
+	var parts []string
+	for _, d := range f.Details {
+		switch {
+		case d.ID == "why":
+			parts = append(parts, d.Text)
+		case d.ID == "predicted" && f.Kind == quantity.KindBound && d.Value != nil:
+			parts = append(parts, "the fitted curve says "+toldNumber(*d.Value, "s"))
+		case d.ID == "noise" && d.Text != "":
+			parts = append(parts, d.Text)
+		case d.ID == "jump":
+			parts = append(parts, jumpWords(d))
+		}
+	}
+	return strings.Join(parts, "; ")
+}
+
+// jumpWords says one jump: its size and when.
+func jumpWords(d run.Detail) string {
+	var at, size string
+	for _, p := range d.Parts {
+		switch {
+		case p.ID == "time" && p.Value != nil:
+			at = toldNumber(*p.Value, "s")
+		case p.ID == "size" && p.Value != nil:
+			v := quantity.Exact(*p.Value)
+			if p.U != nil {
+				v = v.With(quantity.Contribution{C: *p.U})
+			}
+			size = printer.Format(v, "Hz")
+		}
+	}
+	return size + " at " + at
+}
+
+// toldNumber prints a number that is only told, to three digits.
+func toldNumber(x float64, unit string) string {
+	return printer.Format(quantity.Exact(round3(x)), unit)
+}
+
+// SharedConditions lists the conditions that all figures have in common, in
+// words: "dial 7.9 MHz", "horizon 2 h".
+func SharedConditions(figures []run.Figure) []string {
+	if len(figures) == 0 {
+		return nil
+	}
+	var out []string
+	for name, value := range figures[0].Conditions {
+		common := value != ""
+		for _, f := range figures {
+			common = common && f.Conditions[name] == value
+		}
+		if common {
+			out = append(out, ConditionText(name, value))
+		}
+	}
+	sort.Strings(out)
+	return out
+}
+
+// ConditionText prints a condition; the unit at the end of its name becomes the
+// unit of the number.
+func ConditionText(name, value string) string {
+	for suffix, unit := range map[string]string{"_s": "s", "_hz": "Hz"} {
+		base, ok := strings.CutSuffix(name, suffix)
+		x, err := strconv.ParseFloat(value, 64)
+		if ok && err == nil {
+			return strings.ReplaceAll(base, "_", " ") + " " + printer.Format(quantity.Exact(x), unit)
+		}
+	}
+	return strings.ReplaceAll(name, "_", " ") + " " + value
+}
+
+// AsideWords says which reading took no part, and why.
+func AsideWords(s measure.SetAside) string {
+	return fmt.Sprintf("reading %d at %s, %s: %s", s.Row+1, toldNumber(s.TimeS, "s"), printer.Format(quantity.Exact(s.Value), s.Unit), s.Reason)
+}
+
+// RunCondition is one circumstance of a run, in words.
+type RunCondition struct{ Title, Text string }
+
+// Conditions lists the circumstances a run was made under: the options that are
+// conditions, as they were recorded (or the median of the column of that role).
+func (r Result) Conditions() []RunCondition {
+	var out []RunCondition
+	for _, o := range r.About.Options {
+		if !o.Condition {
+			continue
+		}
+		text := r.Raw.Circumstance(r.About, measure.FairSpec{Name: o.Name, Unit: o.Unit})
+		if text == "" {
+			continue
+		}
+		if x, err := measure.ParseNumber(text, o.Unit); o.Unit != "" && err == nil {
+			text = toldIn(x, o.Unit)
+		}
+		out = append(out, RunCondition{o.Title, text})
+	}
+	return out
+}
+
+// toldIn prints a circumstance: frequencies with all their digits, the rest to
+// three.
+func toldIn(x float64, unit string) string {
+	if unit == "Hz" {
+		return printer.Format(quantity.Exact(x), unit)
+	}
+	return toldNumber(x, unit)
+}
