@@ -197,10 +197,21 @@ func (r *Refusal) Error() string {
 }
 
 // CardLine is one line of blanks on a printed bench card, beyond the rows of
-// readings: what to write down once.
+// readings: what to write down once. Unit is taken for a bare number. Option
+// names the measurement's option it fills, Fact what else of the run.
 type CardLine struct {
-	Label, Unit, Option string
+	Label, Unit, Option, Fact string
 }
+
+// The facts of a run that a card asks for.
+const (
+	FactSet        = "set"
+	FactState      = "state"
+	FactDay        = "day"        // on which it was made
+	FactClock      = "clock"      // at which it was switched on
+	FactOperator   = "operator"   // who made it
+	FactInstrument = "instrument" // what the readings were taken with
+)
 
 // Carded is implemented by measurements that can be done with a printed card:
 // the lines to fill in once, the times at which to read (seconds from the

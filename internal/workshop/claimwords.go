@@ -20,9 +20,9 @@ func ClaimWords(c receiver.Claim, spec measure.FigureSpec) string {
 	case c.Amount == 0:
 		return fmt.Sprintf("%s %s", what, c.Direction)
 	case c.Relative:
-		return fmt.Sprintf("%s %s by %s", what, c.Direction, quantity.FormatNumber(100*c.Amount, "%"))
+		return fmt.Sprintf("%s %s by %s", what, c.Direction, toldNumber(100*c.Amount, "%"))
 	}
-	return fmt.Sprintf("%s %s by %s", what, c.Direction, quantity.FormatNumber(c.Amount, spec.Unit))
+	return fmt.Sprintf("%s %s by %s", what, c.Direction, printer.Format(quantity.Exact(c.Amount), spec.Unit))
 }
 
 // FigureTitle names a figure for people, with the conditions that make it its

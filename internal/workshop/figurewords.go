@@ -24,7 +24,7 @@ func FigureRemark(f run.Figure) string {
 			parts = append(parts, d.Text)
 		case d.ID == "predicted" && f.Kind == quantity.KindBound && d.Value != nil:
 			parts = append(parts, "the fitted curve says "+toldNumber(*d.Value, "s"))
-		case d.ID == "noise" && d.Text != "":
+		case d.ID == "noise" && strings.HasSuffix(f.ID, "_deviation"):
 			parts = append(parts, d.Text)
 		case d.ID == "jump":
 			parts = append(parts, jumpWords(d))

@@ -60,13 +60,14 @@ func quality(n int, lastS float64) string {
 func (Measurement) Card(run.Setup) measure.Card {
 	card := measure.Card{
 		Before: []measure.CardLine{
-			{Label: "Set, serial"}, {Label: "State"}, {Label: "Date"}, {Label: "By"},
-			{Label: "Off since", Option: "off_time"},
-			{Label: "Oscillator watched (local, BFO, whole set)", Option: "oscillator"},
-			{Label: "Band", Option: "band"}, {Label: "Dial set to", Option: "dial"},
-			{Label: "Room at start", Unit: "°C", Option: "ambient"},
-			{Label: "Line", Unit: "V", Option: "line_voltage"},
-			{Label: "Counter, gate"}, {Label: "Switched on at (h:m:s)", Option: "power_on"},
+			{Label: "Set, serial", Fact: measure.FactSet}, {Label: "State", Fact: measure.FactState},
+			{Label: "Date", Fact: measure.FactDay}, {Label: "By", Fact: measure.FactOperator},
+			{Label: "Time off before, hours", Unit: "h", Option: "off_time"},
+			{Label: "Oscillator watched (local, bfo, set)", Option: "oscillator"},
+			{Label: "Band", Option: "band"}, {Label: "Dial set to, with unit", Option: "dial"},
+			{Label: "Room at start, °C", Unit: "°C", Option: "ambient"},
+			{Label: "Line, V", Unit: "V", Option: "line_voltage"},
+			{Label: "Counter, gate", Fact: measure.FactInstrument}, {Label: "Switched on at (h:m:s)", Fact: measure.FactClock},
 		},
 		Steps: []measure.Step{
 			{Do: "Set cold: off for six hours at least, overnight is better. Covers on."},

@@ -107,7 +107,7 @@ var feet = receiver.Modification{
 // Warmup is a make-believe oscillator: where it ends, and two exponentials.
 type Warmup struct{ EndHz, FastHz, FastS, SlowHz, SlowS, NoiseHz float64 }
 
-// Sitting is one cold morning of 100 minutes, a reading every half minute.
+// Sitting is one cold morning of 100 minutes, a reading a minute.
 type Sitting struct {
 	On         time.Time
 	Seed       uint64
@@ -122,8 +122,8 @@ func Log(w Warmup, s Sitting) []byte {
 	scale, tempo := 1+0.02*rng.NormFloat64(), 1+0.03*rng.NormFloat64()
 	var b strings.Builder
 	b.WriteString("elapsed (s),frequency (Hz)\n")
-	for i := range 200 {
-		at := 30 * float64(i+1)
+	for i := range 100 {
+		at := 60 * float64(i+1)
 		hz := w.EndHz + scale*(w.FastHz*math.Exp(-at/(w.FastS*tempo))+w.SlowHz*math.Exp(-at/(w.SlowS*tempo))) + w.NoiseHz*rng.NormFloat64()
 		if s.SlipRow > 0 && i == s.SlipRow {
 			hz *= 10
@@ -181,4 +181,3 @@ func must(t testing.TB, err error) {
 		t.Fatal(err)
 	}
 }
-

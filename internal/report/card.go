@@ -1,0 +1,73 @@
+package report
+
+import (
+	"html/template"
+	"io"
+
+	"setwright/internal/measure"
+	"setwright/internal/workshop"
+)
+
+// cardPage is a bench card as the template sees it.
+type cardPage struct {
+	workshop.BenchCard
+	CSS     template.CSS
+	Before  []Line // what is known already; empty text is a blank
+	Rows    []cardRow
+	Columns []measure.ColumnSpec // without the time
+}
+
+// cardRow is one row of blanks; At is the printed minute, empty for spare ones.
+type cardRow struct {
+	Number int
+	At     string
+}
+
+// spareRows are for readings nobody planned.
+const spareRows = 2
+
+// Card writes a bench card: one HTML file that prints on two sides of A4 or
+// Letter, with blanks to fill in by hand.
+func Card(w io.Writer, c workshop.BenchCard) error {
+	page := cardPage{BenchCard: c}
+	var err error
+	if page.CSS, err = style("card.css", "serif-semibold.otf", "sans-regular.ttf", "sans-bold.ttf"); err != nil {
+		return err
+	}
+	for _, line := range c.Card.Before {
+		page.Before = append(page.Before, Line{line.Label, c.Printed(line)})
+	}
+	for _, col := range c.Card.Columns {
+		if col.Role != "time" {
+			page.Columns = append(page.Columns, col)
+		}
+	}
+	for _, at := range c.Card.AtS {
+		page.Rows = append(page.Rows, cardRow{len(page.Rows) + 1, workshop.Minutes(at)})
+	}
+	for range spareRows {
+		page.Rows = append(page.Rows, cardRow{Number: len(page.Rows) + 1})
+	}
+	return write(w, "card.html", page)
+}
+
+// Cautions are those to read before beginning.
+func (p cardPage) Cautions() []string {
+	var out []string
+	for _, c := range p.About.Cautions {
+		if c.Where == "before" && !p.atStep(c.Text) {
+			out = append(out, c.Text)
+		}
+	}
+	return out
+}
+
+// atStep says whether a caution stands at a step already.
+func (p cardPage) atStep(text string) bool {
+	for _, s := range p.Card.Steps {
+		if s.Caution == text {
+			return true
+		}
+	}
+	return false
+}
