@@ -1,7 +1,7 @@
 // Package drift is the measurement of an oscillator from cold: frequency
 // against time since power-on, read by a counter, from a dial, or as a beat
-// note. Its figures are defined in ARCHITECTURE.md's figure table and in each
-// FigureSpec below; the computations are those of package stability.
+// note. Its figures are defined in the specs below, each in a sentence or two;
+// the computations are those of package stability.
 package drift
 
 import "setwright/internal/measure"
