@@ -211,44 +211,9 @@ func (v *ClaimVerdict) finish(m *model, opt Options) {
 	truth := sgn * v.Change.Difference.Estimate()
 	v.Needed = m.neededFor(v.Change, opt, alpha, func(o outlook) float64 {
 		o.truth = truth
-		return o.decidesClaim(promised)
+		return o.decidesClaim(promised, v.Claim.widening())
 	})
 	v.say(v.Needed.Sentence)
-}
-
-// decidesClaim is the chance of any word but "cannot tell yet" on a promise of
-// that much, o.truth being the true change in the promised direction.
-func (o outlook) decidesClaim(promised float64) float64 {
-	t2, t1 := o.factors()
-	return o.overScatter(func(s float64) float64 {
-		kept := span{math.Max(promised-o.margin+t1*s, t2*s), math.Inf(1)}
-		none := span{-o.margin + t1*s, o.margin - t1*s}
-		wrong := span{math.Inf(-1), -t2 * s}
-		part := span{t2 * s, promised - t2*s}
-		return o.union(kept, none, wrong, part)
-	})
-}
-
-// span is a range of estimates.
-type span struct{ lo, hi float64 }
-
-// union is the chance that the estimate falls in any of the spans.
-func (o outlook) union(spans ...span) float64 {
-	sum, reached := 0.0, math.Inf(-1)
-	for range spans { // few: take the lowest not yet counted each time
-		best := span{math.Inf(1), math.Inf(1)}
-		for _, s := range spans {
-			if s.hi > s.lo && s.hi > reached && math.Max(s.lo, reached) < best.lo {
-				best = span{math.Max(s.lo, reached), s.hi}
-			}
-		}
-		if best.hi <= best.lo || math.IsInf(best.lo, 1) {
-			break
-		}
-		sum += o.between(best.lo, best.hi)
-		reached = best.hi
-	}
-	return sum
 }
 
 // ratio is the 95 % interval of after/before at the places, nil where it is

@@ -98,7 +98,7 @@ func (v Verdict) compareNumbers(as, bs []entry, c Criterion, opt Options) Verdic
 	if v.Tested && !ok {
 		v.statements.tost = TOST{Lower: 1, Upper: 1}
 		v.statements.large = 1
-		v.say("The amount that matters is a fraction of a mean that may be zero: too small and large can't be told.")
+		v.say("The amount that matters is a fraction of a mean that may be zero, or twice that mean or more: too small and large can't be told.")
 	}
 	if v.coarse(m) {
 		v.Tested, v.statements = false, untested()

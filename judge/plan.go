@@ -174,10 +174,7 @@ func (in PlanInput) outlook(promised, matters float64, n int, sd float64) outloo
 // if there is none.
 func (in PlanInput) chances(o outlook) (ifTrue, ifNone float64) {
 	if in.Claim != nil && in.Claim.Direction != Unchanged {
-		t2, t1 := o.factors()
-		ifTrue = o.overScatter(func(s float64) float64 {
-			return o.between(math.Max(o.truth-o.margin+t1*s, t2*s), math.Inf(1))
-		})
+		ifTrue = o.keeps(o.truth, in.Claim.widening())
 	} else {
 		ifTrue = o.large()
 	}

@@ -43,12 +43,22 @@ func (o outlook) overScatter(f func(s float64) float64) float64 {
 	if o.u == 0 || o.dof > asNormal {
 		return f(o.u)
 	}
-	chi := distuv.ChiSquared{K: o.dof}
 	sum := 0.0
 	for i := range slices {
-		sum += f(o.u * math.Sqrt(chi.Quantile((float64(i)+0.5)/slices)/o.dof))
+		sum += f(o.u * math.Sqrt(relativeVariance((float64(i)+0.5)/slices, o.dof)))
 	}
 	return sum / slices
+}
+
+// relativeVariance is the p-quantile of χ²/ν. Above 30 degrees of freedom it is
+// Wilson and Hilferty's (1931, from memory) (1 − 2/(9ν) + z√(2/(9ν)))³, good to
+// 1e-3 there and much quicker.
+func relativeVariance(p, dof float64) float64 {
+	if dof <= 30 {
+		return distuv.ChiSquared{K: dof}.Quantile(p) / dof
+	}
+	k := 2 / (9 * dof)
+	return math.Pow(1-k+distuv.UnitNormal.Quantile(p)*math.Sqrt(k), 3)
 }
 
 // between is the chance that the estimate falls between lo and hi.

@@ -63,9 +63,14 @@ func (s statements) pick(better Direction, good, bad, neutral Word) Word {
 	return neutral
 }
 
+// mostRelative is where a fraction of the mean of both sides stops meaning
+// anything: two positive numbers never differ by twice their mean.
+const mostRelative = 2
+
 // margin returns the amount that matters as a contrast, and as a number at the
 // places of the readings. For a relative one it is a fraction of the mean of
-// both sides, whose sign must be certain; ok is false where it is not.
+// both sides, whose sign must be certain; ok is false where it is not, or where
+// the fraction is 2 or more.
 func (m *model) margin(c Criterion) (k contrast, amount float64, ok bool) {
 	matters := math.Abs(c.Matters)
 	if !finite(matters) {
@@ -80,5 +85,5 @@ func (m *model) margin(c Criterion) (k contrast, amount float64, ok bool) {
 	if amount < 0 {
 		half, amount = half.neg(), -amount
 	}
-	return half, amount, matters == 0 || m.p(half, x) < alpha/2
+	return half, amount, matters == 0 || matters < mostRelative && m.p(half, x) < alpha/2
 }
