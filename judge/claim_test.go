@@ -62,7 +62,7 @@ func TestClaimExplainsAndCounts(t *testing.T) {
 		t.Errorf("%q, %+v", v.Word, v.Needed)
 	}
 	near(t, "promised", v.Promised, -400, 1e-9)
-	wantReason(t, v.Reasons, "Promised: smaller by 33.3 % (400 s)")
+	wantReason(t, v.Reasons, "Promised: smaller by 33.3 % (6.67 min)")
 	if v.Ratio == nil || v.Ratio[0] > 0.66 || v.Ratio[1] < 0.67 {
 		t.Errorf("ratio %v", v.Ratio)
 	}

@@ -3,7 +3,6 @@ package judge
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"setwright/quantity"
@@ -71,11 +70,12 @@ func (v *Verdict) howFar() string {
 		}
 		return boundWords(-x, v.Unit, x <= 0, "smaller")
 	case quantity.KindInterval:
-		return fmt.Sprintf("between %s and %s away from %s", amount(d.Lo, v.Unit), amount(d.Hi, v.Unit), v.NameA) + v.ciWords()
+		t := amounts(v.Unit, d.Hi-d.Lo, d.Lo, d.Hi)
+		return fmt.Sprintf("between %s and %s away from %s", t[0], t[1], v.NameA) + v.ciWords()
 	case "":
 		return "somewhere"
 	}
-	return v.changeWords() + v.ciWords()
+	return v.changeWords()
 }
 
 func boundWords(x float64, unit string, sure bool, way string) string {
@@ -86,22 +86,29 @@ func boundWords(x float64, unit string, sure bool, way string) string {
 	return "at most " + amount(-x, unit) + " " + other
 }
 
-// changeWords says how much larger or smaller b is.
+// changeWords says how much larger or smaller b is, with the interval.
 func (v *Verdict) changeWords() string {
-	switch d := v.Difference.Estimate(); {
-	case d > 0:
-		return amount(d, v.Unit) + " larger than " + v.NameA
-	case d < 0:
-		return amount(-d, v.Unit) + " smaller than " + v.NameA
+	d := v.Difference.Estimate()
+	size, ci := amount(math.Abs(d), v.Unit), ""
+	if c := v.CI95; c != nil {
+		t := amounts(v.Unit, (c[1]-c[0])/2, math.Abs(d), c[0], c[1])
+		size, ci = t[0], fmt.Sprintf(" (95 %%: %s to %s)", t[1], t[2])
 	}
-	return "equal to " + v.NameA
+	switch {
+	case d > 0:
+		return size + " larger than " + v.NameA + ci
+	case d < 0:
+		return size + " smaller than " + v.NameA + ci
+	}
+	return "equal to " + v.NameA + ci
 }
 
 func (v *Verdict) ciWords() string {
 	if v.CI95 == nil {
 		return ""
 	}
-	return fmt.Sprintf(" (95 %%: %s to %s)", amount(v.CI95[0], v.Unit), amount(v.CI95[1], v.Unit))
+	t := amounts(v.Unit, (v.CI95[1]-v.CI95[0])/2, v.CI95[0], v.CI95[1])
+	return fmt.Sprintf(" (95 %%: %s to %s)", t[0], t[1])
 }
 
 // explainUntested says what is missing.
@@ -136,29 +143,4 @@ func (m *model) scatterSentence(v *Verdict) string {
 		parts = append(parts, text)
 	}
 	return "Run-to-run scatter: " + strings.Join(parts, "; ") + "."
-}
-
-// amount writes a number with its unit to three significant digits, with a true
-// minus sign.
-func amount(x float64, unit string) string {
-	text := strconv.FormatFloat(round3(x), 'f', -1, 64)
-	if a := math.Abs(x); a != 0 && (a < 1e-3 || a >= 1e7) {
-		text = strconv.FormatFloat(x, 'g', 3, 64)
-	}
-	text = strings.ReplaceAll(text, "-", "−")
-	if unit == "" || unit == "1" {
-		return text
-	}
-	return text + " " + unit
-}
-
-func round3(x float64) float64 {
-	if x == 0 || !finite(x) {
-		return x
-	}
-	y, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 3, 64), 64)
-	if err != nil {
-		return x
-	}
-	return y
 }
