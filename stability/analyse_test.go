@@ -101,6 +101,12 @@ func TestGlancesAtAClock(t *testing.T) {
 	if second := a.Settling[1]; second.Kind != quantity.KindInterval || second.Lo != 600 || second.Hi != 1200 {
 		t.Errorf("±100 Hz: %+v, want between 10 and 20 min", second.Result)
 	}
+	if u := a.Usable[1]; u.Kind != quantity.KindInterval || u.Lo != 300 || u.Hi != 600 {
+		t.Errorf("usable to ±100 Hz: %+v, want between 5 and 10 min", u.Result)
+	}
+	if a.Wander.Given() || a.Wander.Reason != ReasonTooSparse {
+		t.Errorf("wander from readings 20 min apart: %+v", a.Wander.Result)
+	}
 	near(t, "closing frequency", a.Closing.Value, 7065300, 0)
 	if a.Closing.U < 20 {
 		t.Errorf("closing frequency to ±%v Hz from a dial read to 100 Hz", a.Closing.U)

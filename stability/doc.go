@@ -13,7 +13,7 @@
 //
 // An offset is measured less nominal: a set whose oscillator is too high has a
 // positive offset. For the dial of a receiver the sign turns with the side of
-// the injection, so no function of this package speaks of the dial.
+// the injection, so none but [Injection] speaks of the dial.
 //
 // tau0 is the spacing of the readings in seconds; tau = m tau0 is an averaging
 // time, m the averaging factor. Each reading is taken to be the mean over a whole

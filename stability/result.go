@@ -42,6 +42,7 @@ const (
 	ReasonOutsideAtEnd     Reason = "outside the band at the end of the record"
 	ReasonUsableTooLate    Reason = "less than 20 min of record after it"
 	ReasonRecordTooShort   Reason = "the record is too short"
+	ReasonTooSparse        Reason = "the readings lie further apart than 10 min"
 	ReasonNoBandReached    Reason = "the record doesn't settle to any of the bands"
 	ReasonNoAmbient        Reason = "no ambient temperatures in the record"
 	ReasonAmbientSteady    Reason = "ambient changed by less than 3 K after settling"

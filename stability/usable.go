@@ -169,14 +169,14 @@ func setUsable(s Smoothed, w setWindows, band float64) Usable {
 	return u
 }
 
-// setAround returns the last of t not after x and the first not before it.
+// setAround returns the last of t before x and the first not before it.
 func setAround(t []float64, x float64) (lo, hi float64) {
 	k := sort.SearchFloat64s(t, x)
-	if k == len(t) {
+	switch {
+	case k == len(t):
 		return t[k-1], t[k-1]
-	}
-	if t[k] == x || k == 0 {
-		return t[k], t[k]
+	case k == 0:
+		return 0, t[0]
 	}
 	return t[k-1], t[k]
 }

@@ -47,7 +47,8 @@ type Wandering struct {
 
 // Wander returns the largest peak-to-peak movement in any 10 min of the
 // readings f (Hz) after from (s, on the axis of t), of 10 s means, nothing
-// removed. It is absent where less than 10 min follow.
+// removed. It is absent where less than 10 min follow, or no two readings of
+// them lie within 10 min of each other.
 func Wander(t, f []float64, from float64) Wandering {
 	w := Wandering{FromS: from}
 	if len(t) == 0 || t[len(t)-1]-from < movingWindowS {
@@ -55,8 +56,8 @@ func Wander(t, f []float64, from float64) Wandering {
 		return w
 	}
 	mt, mf := setMeans(t, f, from, wanderAverageS)
-	if len(mt) < 2 {
-		w.Result = setAbsent(ReasonRecordTooShort)
+	if h := MedianSpacing(mt); len(mt) < 2 || h > movingWindowS {
+		w.Result = setAbsent(ReasonTooSparse)
 		return w
 	}
 	span, at := setPeakToPeak(mt, mf, movingWindowS)
