@@ -51,7 +51,8 @@ afterwards unless --book names a folder to keep it in.`,
 			if noPages {
 				return nil
 			}
-			return nil
+			fmt.Fprintln(cmd.OutOrStdout())
+			return servePages(cmd.Context(), shop, defaultAddress, cmd.OutOrStdout())
 		})
 	}
 	return cmd

@@ -84,6 +84,6 @@ Start with:
 	}
 	root.PersistentFlags().String("book", "", "folder of the book (default: $SETWRIGHT_BOOK, else setwright-book here)")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newAnalyse(), newSet(), newState(), newRun(), newModification(), newCompare(), newClaim(), newBench(), newAmount(), newDemo())
+	root.AddCommand(newAnalyse(), newSet(), newState(), newRun(), newModification(), newCompare(), newClaim(), newBench(), newAmount(), newReport(), newServe(), newDemo())
 	return root
 }

@@ -16,7 +16,7 @@ import (
 // is said to do.
 func newModification() *cobra.Command {
 	cmd := &cobra.Command{Use: "modification", Short: "Changes to the circuit and what is claimed for them"}
-	cmd.AddCommand(newModificationAdd(), newClaimAdd())
+	cmd.AddCommand(newModificationAdd(), newModificationFound(), newClaimAdd())
 	return cmd
 }
 
@@ -103,4 +103,23 @@ func parseAmount(text, unit string) (amount float64, relative bool, err error) {
 	}
 	amount, err = measure.ParseNumber(text, unit)
 	return amount, false, err
+}
+
+func newModificationFound() *cobra.Command {
+	return &cobra.Command{
+		Use:     "found MODIFICATION CONFIGURATION",
+		Short:   "Note that a modification is in a configuration: earlier work that came to light",
+		Example: "  setwright modification found brass-can-over-v3 turnstone/as-found",
+		Args:    cobra.ExactArgs(2),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return withShop(cmd, false, func(shop *workshop.Shop) error {
+				c, err := shop.MarkFound(cmd.Context(), args[0], args[1])
+				if err != nil {
+					return err
+				}
+				fmt.Fprintf(cmd.OutOrStdout(), "%s now has %s in.\n", c.Name, strings.Join(c.Modifications, ", "))
+				return nil
+			})
+		},
+	}
 }
