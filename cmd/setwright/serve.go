@@ -50,4 +50,3 @@ func servePages(ctx context.Context, shop *workshop.Shop, addr string, w io.Writ
 	fmt.Fprintf(w, "The pages are at http://%s/  (Ctrl-C ends)\n", l.Addr())
 	return server.ServeOn(ctx, l)
 }
-
