@@ -290,3 +290,25 @@ func TestLayoutsThroughJSON(t *testing.T) {
 		}
 	}
 }
+
+// What is not certain is said, and what is not understood is not guessed over.
+func TestDoubtsAreSaid(t *testing.T) {
+	for _, c := range []struct{ text, doubt, lacking string }{
+		{"time,first kHz,second kHz\n0,7520.1,455.0\n1,7520.2,455.1\n", "but so does that of column 3", ""},
+		{"7065,3125\n7065,3119\n7065,3125\n", "spacing of readings taken as 1 s", ""},
+		{"time,kHz\nsoon,7065.3\nlater,7065.2\n", "spacing", `time (column 1 (time) is headed so, but its cells are not understood)`},
+		{"time;kHz\n0;7,065\n1;7,066\n", "which could also be thousands", ""},
+		{"1/5/2024 19:00,7065.3\n1/5/2024 19:10,7065.2\n", "both orders are possible", ""},
+		{"time,f\n0,7065.3\n", "numbers like 7065.3 suggest it", ""},
+		{"time,temperature\n0,7065.3\n", "", "frequency"},
+	} {
+		p, err := Inspect(BytesSource("log", []byte(c.text)), driftColumns(), Override{})
+		if err != nil {
+			t.Errorf("%q: %v", c.text, err)
+			continue
+		}
+		if !strings.Contains(strings.Join(p.Doubts, "\n"), c.doubt) || strings.Join(p.Lacking, ", ") != c.lacking {
+			t.Errorf("%q: doubts %q, lacking %q", c.text, p.Doubts, p.Lacking)
+		}
+	}
+}

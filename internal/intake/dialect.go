@@ -86,6 +86,9 @@ func cut(rows []sampleRow, lay *Layout) table {
 	return t
 }
 
+// textCost is what a column of words takes off the score of a dialect.
+const textCost = 0.1
+
 // judge scores a dialect on the sample: the share of lines that have the usual
 // number of cells and hold what their columns usually hold.
 func (d *dialect) judge(t table) {
@@ -117,7 +120,7 @@ func (d *dialect) judge(t table) {
 	d.score = good / float64(len(t.kinds))
 	for _, is := range d.text {
 		if is {
-			d.score -= 0.1
+			d.score -= textCost
 		}
 	}
 }
@@ -220,11 +223,15 @@ func pickDialect(rows []sampleRow, o Override) (dialect, table) {
 		return best, bestTable
 	}
 	notes, notesTable := pickNotes(rows, o)
-	worded := false
-	for _, is := range best.text {
-		worded = worded || is
+	rival := best.score
+	if best.separator != SepSpace && len(best.text) > 2 && !best.text[0] && !best.text[1] {
+		for _, is := range best.text { // a column of remarks does not make a table notes
+			if is {
+				rival += textCost
+			}
+		}
 	}
-	if notes.first >= 0 && (best.first < 0 || notes.score > best.score+0.05 || worded && best.separator == SepSpace && notes.score >= best.score) {
+	if notes.first >= 0 && (best.first < 0 || notes.score > rival+0.05) {
 		return notes, notesTable
 	}
 	return best, bestTable

@@ -147,6 +147,9 @@ func (p *Preview) roles(src Source, wanted []ColumnSpec, over Override) error {
 	known := []string{RoleIgnore, RoleDate}
 	for _, s := range wanted {
 		known = append(known, s.ID)
+		if s.ID == RoleTime && over.Spacing == "" {
+			p.lackTime(s)
+		}
 		if s.Required && s.ID != RoleTime && p.Layout.Column(s.ID) == nil {
 			p.Lacking = append(p.Lacking, s.Title)
 		}
@@ -174,4 +177,18 @@ func (p *Preview) roles(src Source, wanted []ColumnSpec, over Override) error {
 		}
 	}
 	return nil
+}
+
+// lackTime notes a column that is headed as times but holds none that are
+// understood: readings evenly spaced would then be a poor guess.
+func (p *Preview) lackTime(s ColumnSpec) {
+	if p.Layout.Column(RoleTime) != nil {
+		return
+	}
+	for _, c := range p.Layout.Columns {
+		if c.Header != "" && headerScore(strings.ToLower(c.Header), s.Aliases) == 3 {
+			p.Lacking = append(p.Lacking, fmt.Sprintf("%s (%s is headed so, but its cells are not understood)", s.Title, columnLabel(c)))
+			return
+		}
+	}
 }

@@ -11,13 +11,17 @@ var separatorWords = map[string]string{SepComma: "commas", SepSemicolon: "semico
 
 // describe writes the dialect into a layout, with reasons.
 func (d *dialect) describe(lay *Layout, t table, o Override) {
-	share := int(100*max(0, min(1, d.score)) + 0.5)
-	why := fmt.Sprintf("columns are parted by %s in %d %% of the lines looked at", separatorWords[d.separator], share)
+	fit := 0.0
+	for _, k := range t.kinds[d.first:] {
+		fit += d.fits(k)
+	}
+	share := int(100*fit/float64(len(t.kinds)-d.first) + 0.5)
+	why := fmt.Sprintf("columns are parted by %s in %d %% of the lines of readings looked at", separatorWords[d.separator], share)
 	if d.columns == 1 && d.separator != SepCells {
 		d.separator = SepNone
 		why = "there is one column"
 	}
-	lay.Separator = Guess{Value: d.separator, Certain: d.score > 0.5 && d.separator != SepNotes, Why: why}
+	lay.Separator = Guess{Value: d.separator, Certain: share > 80 && d.separator != SepNotes, Why: why}
 	if d.separator == SepNotes {
 		lay.Separator.Why = "the lines read like notes: a time and one reading each"
 	}
@@ -48,7 +52,7 @@ func (d *dialect) describeMarks(lay *Layout, t table, o Override) {
 			lay.Decimal = unsure(MarkPoint, "every number with a point has three digits after it, which could also be thousands")
 		}
 	}
-	if d.separator == SepComma && points == 0 && d.columns == 2 && o.Separator == "" {
+	if k := t.kinds[d.first]; d.separator == SepComma && points == 0 && len(k) == 2 && k[0] == kindNumber && k[1] == kindNumber && d.first == 0 && o.Separator == "" {
 		lay.Separator.Certain = false
 		lay.Separator.Why += "; the comma could also be the decimal mark of a single column"
 	}

@@ -1,8 +1,8 @@
 package intake
 
 import (
-	"fmt"
 	"slices"
+	"strings"
 )
 
 // assigner gives the columns their roles.
@@ -137,10 +137,10 @@ func (a *assigner) findByHeading() {
 				}
 				role := sure(s.ID, "its heading says so")
 				if grade <= 2 {
-					role = sure(s.ID, "its unit fits "+s.Title)
-					if n := a.sameUnit(s); n > 1 {
-						role = unsure(s.ID, fmt.Sprintf("its unit fits %s, as do those of %d other columns", s.Title, n-1))
-					}
+					role.Why = "its unit fits " + s.Title
+				}
+				if rivals := a.rivals(j, s, grade); rivals != "" {
+					role = unsure(s.ID, role.Why+", but so does that of column "+rivals)
 				}
 				a.set(j, role)
 				break
@@ -180,14 +180,15 @@ func (a *assigner) fit(e *evidence, s ColumnSpec) int {
 	return 0
 }
 
-func (a *assigner) sameUnit(s ColumnSpec) int {
-	n := 0
-	for j := range a.ev {
-		if !a.taken[j] && a.fit(&a.ev[j], s) > 0 {
-			n++
+// rivals are the columns free that fit a spec as well as column j does.
+func (a *assigner) rivals(j int, s ColumnSpec, grade int) string {
+	var out []string
+	for k := range a.ev {
+		if k != j && !a.taken[k] && a.fit(&a.ev[k], s) == grade {
+			out = append(out, itoa(k+1))
 		}
 	}
-	return n
+	return strings.Join(out, ", ")
 }
 
 // findByContent gives the columns that are left to the required specs that are

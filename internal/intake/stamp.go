@@ -133,6 +133,16 @@ func daysFromCivil(year, month, day int) int64 {
 // of b. The time may follow "T", blanks, a comma or an underscore. wholeDays
 // lets a date alone pass.
 func scanStamp(b []byte, order dateOrder, wholeDays bool) (stamp, int) {
+	skip := scanWeekday(b)
+	if skip > 0 {
+		if s, took := scanSystemDate(b[skip:]); took > 0 {
+			return s, skip + took
+		}
+		if s, took := scanStamp(b[skip:], order, wholeDays); took > 0 && scanWeekday(b[skip:]) == 0 {
+			return s, skip + took
+		}
+		return stamp{}, 0
+	}
 	day, month, year, i := scanDate(b, order)
 	if i == 0 {
 		return stamp{}, 0
@@ -241,4 +251,54 @@ func scanZone(b []byte) (offset, took int) {
 // whole says that a scan that took n bytes took all of b but blanks.
 func whole(b []byte, n int) bool {
 	return n > 0 && len(bytes.TrimSpace(b[n:])) == 0
+}
+
+// scanWeekday reads "Wed ", "Wed, " or "Wednesday, " before a date.
+func scanWeekday(b []byte) int {
+	i := 0
+	for i < len(b) && i < 10 && isLetter(b[i]) {
+		i++
+	}
+	if i < 3 || i >= len(b) || b[i] != ' ' && b[i] != ',' {
+		return 0
+	}
+	for d := time.Sunday; d <= time.Saturday; d++ {
+		if name := d.String(); strings.EqualFold(string(b[:i]), name) || strings.EqualFold(string(b[:i]), name[:3]) {
+			for i < len(b) && (b[i] == ' ' || b[i] == ',') {
+				i++
+			}
+			return i
+		}
+	}
+	return 0
+}
+
+// scanSystemDate reads what follows the weekday in the way that systems print
+// dates: "May  1 19:00:00 2024", perhaps with a zone before the year.
+func scanSystemDate(b []byte) (stamp, int) {
+	var room [24]byte
+	month, i := scanMonth(append(append(room[:0], ' '), b[:min(len(b), 20)]...))
+	i-- // the blank put before it
+	if month == 0 {
+		return stamp{}, 0
+	}
+	day, w := scanInt(b[i:])
+	i += w + skipBlanks(b[i+w:])
+	clock, cw := scanClock(b[i:])
+	if w == 0 || cw == 0 {
+		return stamp{}, 0
+	}
+	i += cw
+	offset, zw := scanZone(b[i:])
+	i += zw + skipBlanks(b[i+zw:])
+	year, yw := scanInt(b[i:])
+	if yw != 4 {
+		return stamp{}, 0
+	}
+	if _, _, _, ok := checkDate(day, month, year, 1); ok == 0 {
+		return stamp{}, 0
+	}
+	whole := int64(clock.seconds)
+	return stamp{unix: daysFromCivil(year, month, day)*86400 + whole - int64(offset), fraction: clock.seconds - float64(whole),
+		decimals: clock.decimals, zoned: zw > 0, offset: offset}, i + yw
 }
