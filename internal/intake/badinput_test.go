@@ -57,6 +57,7 @@ func TestBadInputNamesItsPlace(t *testing.T) {
 		{"only a heading", "time,frequency\n", "log.csv, line 1: found no row of numbers"},
 		{"only comments", "# a\n# b\n", "found only comment lines"},
 		{"text among numbers", "time,freq_hz\n" + long + "31,seven\n", `log.csv, line 32, column 2 (frequency): found "seven", expected a number in hz`},
+		{"a word among few numbers", "Time;Frequency/kHz\n19:58:00;7.065,30\n19:59:00;knock\n20:00:00;7.066,40\n20:01:00;7.066,80\n", `line 3, column 2 (frequency): found "knock", expected a number in kHz`},
 		{"NaN", long + "31,NaN\n", `line 31, column 2 (frequency): found "NaN", expected a finite number; if it stands for no reading say so with missing nan`},
 		{"Inf", long + "31,-inf\n", `found "-inf", expected a finite number`},
 		{"too large", long + "31,1e999\n", `line 31, column 2 (frequency): found "1e999", expected a`},

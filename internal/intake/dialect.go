@@ -8,6 +8,7 @@ import (
 type dialect struct {
 	separator, decimal, thousands string
 	score                         float64
+	cost                          float64 // of columns of words, taken off the score
 	columns                       int
 	first                         int // index of the first line of readings, -1: none
 	text                          []bool
@@ -86,8 +87,12 @@ func cut(rows []sampleRow, lay *Layout) table {
 	return t
 }
 
-// textCost is what a column of words takes off the score of a dialect.
-const textCost = 0.1
+// What columns of words take off the score of a dialect: enough that a few
+// faults among numbers do not make their column one of words.
+const (
+	firstTextCost = 0.3
+	moreTextCost  = 0.05
+)
 
 // judge scores a dialect on the sample: the share of lines that have the usual
 // number of cells and hold what their columns usually hold.
@@ -117,12 +122,17 @@ func (d *dialect) judge(t table) {
 			d.first = i
 		}
 	}
-	d.score = good / float64(len(t.kinds))
+	share := good / float64(len(t.kinds))
+	words := 0
 	for _, is := range d.text {
 		if is {
-			d.score -= textCost
+			words++
 		}
 	}
+	if words > 0 {
+		d.cost = min(firstTextCost+moreTextCost*float64(words-1), share-share/100)
+	}
+	d.score = share - d.cost
 }
 
 // reachBack moves the first row of readings up over rows that are short or hold
@@ -225,11 +235,7 @@ func pickDialect(rows []sampleRow, o Override) (dialect, table) {
 	notes, notesTable := pickNotes(rows, o)
 	rival := best.score
 	if best.separator != SepSpace && len(best.text) > 2 && !best.text[0] && !best.text[1] {
-		for _, is := range best.text { // a column of remarks does not make a table notes
-			if is {
-				rival += textCost
-			}
-		}
+		rival += best.cost // a column of remarks does not make a table notes
 	}
 	if notes.first >= 0 && (best.first < 0 || notes.score > rival+0.05) {
 		return notes, notesTable
