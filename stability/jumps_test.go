@@ -67,3 +67,30 @@ func TestJumpOfSixSigmaIsFound(t *testing.T) {
 		}
 	}
 }
+
+// A dial knocked while nobody was reading: the step across a gap of ten minutes
+// is found, and an undisturbed gap shows none.
+func TestJumpAcrossAGap(t *testing.T) {
+	c := curve{limit: 7e6, amp: []float64{-2000}, tau: []float64{900}}
+	for _, knock := range []float64{0, 200} {
+		var ts, f []float64
+		rng := rand.New(rand.NewPCG(4, 4))
+		for x := 0.0; x <= 7200; x += 15 {
+			if x > 3600 && x < 4200 {
+				continue
+			}
+			v := c.At(x) + 2*rng.NormFloat64()
+			if x >= 4200 {
+				v += knock
+			}
+			ts, f = append(ts, x), append(f, v)
+		}
+		got := FindJumps(ts, f, Gaps(ts), c, 0)
+		if knock == 0 && len(got) != 0 {
+			t.Errorf("no knock: %+v", got)
+		}
+		if knock != 0 && (len(got) != 1 || got[0].GapS != 600 || math.Abs(got[0].SizeHz-knock) > 4*got[0].UHz) {
+			t.Errorf("knock of %v Hz: %+v", knock, got)
+		}
+	}
+}
