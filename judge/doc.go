@@ -67,6 +67,19 @@
 // beyond it: a side with bounds gets at least the scatter of the other side, and
 // at least the known one.
 //
+// # Few runs, pairs, counts, families
+//
+// Welch's test errs too often where a group has two, three or four runs of
+// another spread; the degrees of freedom are then lowered so that 5 % are kept
+// (fewRunsDoF in scatter.go has the simulation). Known scatter made apart from the
+// runs compared is pooled with theirs unless they scatter visibly more.
+//
+// Runs made in pairs (one morning, one antenna, alternated) are judged by the
+// pairs' differences from three pairs on. Counts are judged as chance events by
+// an exact test, or by their scatter where they scatter more than such events.
+// Several figures are judged together by [CompareAll], which holds the chance
+// of any wrong word.
+//
 // # Sources
 //
 // B. L. Welch, Biometrika 34 (1947) 28-35; F. E. Satterthwaite, Biometrics

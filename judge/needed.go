@@ -130,16 +130,19 @@ func (m *model) outlook(v Verdict, na, nb int, level float64) outlook {
 		return bench.with(s2/float64(na), float64(na-1), 0, 1)
 	}
 	p := m.scatter(x)
-	grow := func(s SideScatter, have, n int) (float64, float64) {
-		dof := float64(n - 1)
-		if s.From != FromTheseRuns {
-			dof = math.Max(s.DoF+float64(n-have), dof)
-		}
-		return s.SD * s.SD / float64(n), math.Max(dof, 1)
+	va, vb := p[0].SD*p[0].SD/float64(na), p[1].SD*p[1].SD/float64(nb)
+	if k := m.known[0]; k == m.known[1] && k.usable() && k.Apart && k.DoF > 0 {
+		return bench.with(va+vb, k.DoF+float64(na+nb-2), 0, 1)
 	}
-	va, da := grow(p[0], m.sides[0].n(), na)
-	vb, db := grow(p[1], m.sides[1].n(), nb)
-	return bench.with(va, da, vb, db)
+	return bench.with(va, m.dofOf(0, na), vb, m.dofOf(1, nb))
+}
+
+// dofOf is the degrees of freedom that n runs give the scatter of side i.
+func (m *model) dofOf(i, n int) float64 {
+	if k := m.known[i]; n < 2 && k.usable() {
+		return infiniteIfZero(k.DoF)
+	}
+	return math.Max(1, float64(n-1))
 }
 
 // with adds two variances of scatter to the bench's own (Welch-Satterthwaite).

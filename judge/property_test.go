@@ -163,6 +163,21 @@ func fix(t *rapid.T, s Side) Side {
 	return out
 }
 
+// "Smaller by so much" of a figure is "larger by so much" of its negative.
+func TestClaimsMirror(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b, c := drawSide(t, "a", false), drawSide(t, "b", false), drawCriterion(t)
+		claim := Claim{Direction: Smaller, Amount: rapid.Float64Range(0, 0.9).Draw(t, "amount"), Relative: rapid.Bool().Draw(t, "of before")}
+		other := claim
+		other.Direction = Larger
+		v := JudgeClaim(a, b, claim, c, quick)
+		w := JudgeClaim(scaled(a, -1), scaled(b, -1), other, c, quick)
+		if v.Word != w.Word || math.Abs(v.PKept-w.PKept) > 1e-9 {
+			t.Fatalf("%q (p %v) and %q (p %v)", v.Word, v.PKept, w.Word, w.PKept)
+		}
+	})
+}
+
 // Holm's adjusted p values keep the order, are not below the plain ones, and not
 // above Bonferroni's.
 func TestHolmProperties(t *testing.T) {

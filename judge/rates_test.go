@@ -219,6 +219,31 @@ func TestSparseReadingsAreSeldomCalledDifferent(t *testing.T) {
 	rateOf(t, "intervals", got, 0.05)
 }
 
+// Records that end too soon: a run that has not settled by then is a bound.
+// Where there is no difference, none is shown.
+func TestRecordsThatEndAreSeldomCalledDifferent(t *testing.T) {
+	b := newBench(21)
+	c := settling
+	c.Matters = 0
+	for _, horizon := range []float64{1150, 1230, 1290} {
+		got := share(tries, func() bool {
+			x, y := b.side("a", 4, 1200, 60, 0), b.side("b", 4, 1200, 60, 0)
+			return Compare(ended(x, horizon), ended(y, horizon), c, quick).Word != CannotTell
+		})
+		t.Logf("records end at %v: %.2f %%", horizon, 100*got)
+		rateOf(t, "records that end", got, ceiling)
+	}
+}
+
+func ended(s Side, horizon float64) Side {
+	for i, o := range s.Observations {
+		if o.Outcome.Value.Estimate() > horizon {
+			s.Observations[i].Outcome = quantity.Above(quantity.Exact(horizon))
+		}
+	}
+	return s
+}
+
 // coarse makes runs known only between two readings that lie step apart.
 func (b *bench) coarse(name string, n int, mean, scatter, step float64) Side {
 	s := Side{Name: name}

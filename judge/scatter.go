@@ -18,7 +18,8 @@ const (
 )
 
 // SideScatter is the run-to-run standard deviation used for one side, in the
-// figure's unit, with its degrees of freedom and where it was taken from.
+// figure's unit, with its degrees of freedom (infinite for one taken as known)
+// and where it was taken from.
 // Raised says that the runs agreed better than their own noise allows, and that
 // the standard deviation was raised to what that noise predicts.
 type SideScatter struct {

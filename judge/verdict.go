@@ -34,7 +34,7 @@ type Verdict struct {
 	TOST    TOST        `json:"tost"`           // of "not within ±Δ"
 
 	// Adjusted holds the p values after Holm's step-down, where figures were
-	// judged together; the word rests on these.
+	// judged together; the word, and whether TOST holds, rest on these.
 	Adjusted *Adjusted `json:"adjusted,omitempty"`
 
 	ScatterA SideScatter `json:"-"`
