@@ -201,9 +201,9 @@ func (m *model) interval(c contrast) *[2]float64 {
 	if _, _, above := m.cautiousPlaces(c.neg()); !below || !above {
 		return nil
 	}
-	out := [2]float64{math.Inf(1), math.Inf(-1)}
+	out, e := [2]float64{math.Inf(1), math.Inf(-1)}, m.evaluator(c)
 	widen := func() {
-		lo, hi := interval95(m.at(c, x))
+		lo, hi := interval95(e.at(x))
 		out[0], out[1] = math.Min(out[0], lo), math.Max(out[1], hi)
 	}
 	if tooMany(open) {

@@ -93,14 +93,33 @@ func (m *model) hasScatter() bool {
 }
 
 // at returns the contrast when the readings are x.
-func (m *model) at(c contrast, x [2][]float64) quantity.Value {
-	if m.paired {
-		return m.pairedAt(c, x)
+func (m *model) at(c contrast, x [2][]float64) quantity.Value { return m.evaluator(c).at(x) }
+
+// evaluator evaluates one contrast at many readings. What the named sources add
+// depends only on where the scatter is taken from, so it is kept.
+type evaluator struct {
+	m     *model
+	c     contrast
+	named map[[2]string][]quantity.Contribution
+}
+
+func (m *model) evaluator(c contrast) evaluator {
+	return evaluator{m, c, map[[2]string][]quantity.Contribution{}}
+}
+
+func (e evaluator) at(x [2][]float64) quantity.Value {
+	if e.m.paired {
+		return e.m.pairedAt(e.c, x)
 	}
-	f := c.kA*mean(x[0]) + c.kB*mean(x[1]) + c.shift
-	p := m.scatter(x)
-	parts := m.named(c, p)
-	return quantity.New(f, append(parts, m.runToRun(c, p)...)...)
+	p := e.m.scatter(x)
+	from := [2]string{p[0].From, p[1].From}
+	named, seen := e.named[from]
+	if !seen {
+		named = e.m.named(e.c, p)
+		e.named[from] = named
+	}
+	f := e.c.kA*mean(x[0]) + e.c.kB*mean(x[1]) + e.c.shift
+	return quantity.New(f, append(e.m.runToRun(e.c, p), named...)...)
 }
 
 // runToRun returns the contributions of scatter to a contrast: one for each

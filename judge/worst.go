@@ -17,8 +17,8 @@ func (m *model) worst(c contrast) float64 {
 	if tooMany(open) {
 		return m.worstApart(c, x, open)
 	}
-	p := 0.0
-	m.corners(x, open, func() { p = math.Max(p, m.p(c, x)) })
+	p, e := 0.0, m.evaluator(c)
+	m.corners(x, open, func() { p = math.Max(p, e.p(x)) })
 	return p
 }
 
@@ -45,8 +45,10 @@ func (m *model) corners(x [2][]float64, open []opening, visit func()) {
 }
 
 // p is the one-sided p of a contrast at given readings.
-func (m *model) p(c contrast, x [2][]float64) float64 {
-	v := m.at(c, x)
+func (m *model) p(c contrast, x [2][]float64) float64 { return m.evaluator(c).p(x) }
+
+func (e evaluator) p(x [2][]float64) float64 {
+	v := e.at(x)
 	return exceeds(v.Estimate(), v.U(), v.DoF())
 }
 
