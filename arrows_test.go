@@ -30,7 +30,7 @@ var permitted = map[string][]string{
 		"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/intake",
 		"internal/chart", "internal/report", "internal/workshop", "internal/typeface", "internal/web",
 	},
-	"internal/demo":     {"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/workshop"},
+	"internal/demo":     {"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/intake", "internal/workshop"},
 	"internal/typeface": {},
 }
 

@@ -2,7 +2,7 @@ package quantity
 
 import (
 	"fmt"
-	"net/url"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 )
@@ -76,7 +76,7 @@ func ParseSourceKey(id string) (SourceKey, error) {
 			id, len(fields), len(into))
 	}
 	for i, f := range fields {
-		text, err := url.PathUnescape(f)
+		text, err := unescapeField(f)
 		if err != nil {
 			return SourceKey{}, fmt.Errorf("source id %q, field %d: %v", id, i+1, err)
 		}
@@ -101,4 +101,23 @@ func escapeField(s string) string {
 		s = s[n:]
 	}
 	return b.String()
+}
+
+// unescapeField reads back what escapeField wrote: %XX is the byte XX.
+func unescapeField(s string) (string, error) {
+	var b strings.Builder
+	for {
+		plain, rest, found := strings.Cut(s, "%")
+		b.WriteString(plain)
+		if !found {
+			return b.String(), nil
+		}
+		code := rest[:min(2, len(rest))]
+		v, err := strconv.ParseUint(code, 16, 8)
+		if err != nil || len(code) < 2 {
+			return "", fmt.Errorf("found %q, expected %% and two hexadecimal digits", "%"+code)
+		}
+		b.WriteByte(byte(v))
+		s = rest[2:]
+	}
 }

@@ -44,7 +44,7 @@ func TestDifferentKeysHaveDifferentIDsThatParseBack(t *testing.T) {
 }
 
 func TestSourceIDsThatNobodyWroteAreRefused(t *testing.T) {
-	for _, id := range []string{"", "/x", "instrument/a/b/c/d/e", "run/1/noise/x/y", "instrument/a b", "instrument/%2", "instrument/%41", "set/x/"} {
+	for _, id := range []string{"", "/x", "instrument/a/b/c/d/e", "run/1/noise/x/y", "instrument/a b", "instrument/%2", "instrument/%", "instrument/%G1", "instrument/%+1", "instrument/%41", "set/x/"} {
 		if k, err := ParseSourceKey(id); err == nil {
 			t.Errorf("%q was read as %+v", id, k)
 		}
