@@ -29,6 +29,8 @@ func (w *work) warmUpSentence() string {
 	switch {
 	case f == nil:
 		return fmt.Sprintf("%s: too few readings to say when it settles%s.", who, strings.Replace(moved, ", after moving", "; it moved", 1))
+	case f.Kind == quantity.KindValue && f.Value.Estimate() <= w.a.TimeS[0]:
+		return fmt.Sprintf("%s was within ±%s of its closing value from the first reading on%s.", who, band, moved)
 	case f.Kind == quantity.KindBound:
 		return fmt.Sprintf("%s has not settled to ±%s within this record: it needs %s%s.", who, band, words(*f), strings.Replace(moved, "after moving", "having moved", 1))
 	}
