@@ -114,6 +114,9 @@ func FuzzTime(f *testing.F) {
 	for _, s := range []string{"0:00", "14m20s", "1 h 5 min", "23:59:59,999", "7:05 PM", "2024-05-01T19:00:00.25+02:00", "1.5.24 19:00", "1 May 2024 7:05 am CEST", "20240501T1905Z", "10'30\"", "1h05", "+5 min", "-0:10"} {
 		f.Add(s)
 	}
+	for _, piece := range []string{"-", "+", "−", "1:", "1 h ", "1."} { // signs once recursed, one level each
+		f.Add(strings.Repeat(piece, 5000))
+	}
 	f.Fuzz(func(t *testing.T, text string) {
 		b := []byte(text)
 		check := func(what string, seconds float64, took int) {
