@@ -33,7 +33,10 @@ type sheet struct {
 
 // Layout lays a plot out for a size. Any plot gives a picture: one without
 // anything to draw says so.
-func Layout(p measure.Plot, size Size) *Picture {
+func Layout(p measure.Plot, size Size) *Picture { return arrange(p, size).pic }
+
+// arrange lays a plot out and keeps the scales it was laid out by.
+func arrange(p measure.Plot, size Size) *sheet {
 	s := &sheet{plot: p, px: size.FontPx, pic: &Picture{Width: size.Width, Height: size.Height,
 		FontPx: size.FontPx, Title: p.Title, Desc: describe(p)}}
 	s.plot.Spans = drawable(p.Spans)
@@ -50,7 +53,7 @@ func Layout(p measure.Plot, size Size) *Picture {
 	s.marks()
 	s.labels()
 	s.writeNotes()
-	return s.pic
+	return s
 }
 
 // px2x and px2y turn a place on an axis (0 to 1) into px.

@@ -88,7 +88,7 @@ func Apply(raw Series, options map[string]string, amendments []Amendment) Amende
 		case AmendOption:
 			out.Options[a.Role] = a.Text
 		}
-		out.Notes = append(out.Notes, a.words())
+		out.Notes = append(out.Notes, a.Words())
 	}
 	for i := 0; i < raw.Len(); i++ {
 		if !struck[i] {
@@ -122,8 +122,8 @@ func (c Column) pick(rows []int, factor float64) Column {
 	return out
 }
 
-// words says what the amendment did, for the notes of an analysis.
-func (a Amendment) words() string {
+// Words says what the amendment did, for the notes of an analysis.
+func (a Amendment) Words() string {
 	switch a.Kind {
 	case AmendStrike:
 		return fmt.Sprintf("reading %d struck out: %s", a.Row+1, a.Reason)

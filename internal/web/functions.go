@@ -35,6 +35,9 @@ func (s *Server) functions() template.FuncMap {
 		"timeline":   chart.InlineTimeline,
 		"figureName": s.figureName,
 		"figureHelp": s.figureHelp,
+		"unitOf":     s.unitOf,
+		"int":        func(n int64) int { return int(n) },
+		"clock":      clock,
 		"add":        func(a, b int) int { return a + b },
 	}
 }
@@ -61,6 +64,22 @@ func (s *Server) figureName(f run.Figure) string {
 func (s *Server) figureHelp(f run.Figure) string {
 	spec, _, _ := s.shop.Registry.Figure(f.ID)
 	return spec.Help
+}
+
+// unitOf is the unit of a column.
+func (s *Server) unitOf(role string) string {
+	for _, id := range s.shop.Registry.IDs() {
+		m, err := s.shop.Registry.Get(id)
+		if err != nil {
+			continue
+		}
+		for _, c := range m.About().Columns {
+			if c.Role == role {
+				return c.Unit
+			}
+		}
+	}
+	return "1"
 }
 
 func day(t time.Time) string {

@@ -3,6 +3,7 @@ package workshop
 import (
 	"fmt"
 	"math/big"
+	"strconv"
 	"strings"
 
 	"setwright/internal/measure"
@@ -71,4 +72,21 @@ func ParseStage(text string) (receiver.Stage, error) {
 // StageText writes a stage as ParseStage reads it.
 func StageText(s receiver.Stage) string {
 	return fmt.Sprintf("%s = %s = %s", s.Position, s.Duty, s.Valve)
+}
+
+// ParseCondition reads a condition of a claim as people type it ("±100 Hz" for
+// band_hz) and writes it as figures carry it ("100").
+func ParseCondition(name, text string) (string, error) {
+	text = strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(text), "±"))
+	for suffix, unit := range map[string]string{"_hz": "Hz", "_s": "s"} {
+		if !strings.HasSuffix(name, suffix) {
+			continue
+		}
+		x, err := measure.ParseNumber(text, unit)
+		if err != nil {
+			return "", fmt.Errorf("%s: %w", strings.TrimSuffix(name, suffix), err)
+		}
+		return strconv.FormatFloat(x, 'f', -1, 64), nil
+	}
+	return text, nil
 }

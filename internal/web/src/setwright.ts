@@ -1,2 +1,9 @@
-// The live parts of the pages. Every page works without them.
-export {};
+// The live parts of the pages, as custom elements. Every page works without
+// them; they only make it quicker.
+import { BenchEntry } from "./bench";
+import { DropFile } from "./drop";
+import { ChartReadout } from "./readout";
+
+customElements.define("bench-entry", BenchEntry);
+customElements.define("drop-file", DropFile);
+customElements.define("chart-readout", ChartReadout);

@@ -1,0 +1,136 @@
+package web
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"setwright/internal/run"
+	"setwright/quantity"
+)
+
+// figureRow is a figure ready to be shown.
+type figureRow struct {
+	Name     string
+	Text     string // value with uncertainty, interval, bound ...
+	Interval string // where the value lies in 95 of 100 cases
+	Help     string // its definition
+	Remark   string // what must be read beside it
+	Budget   []budgetLine
+	Details  []string
+	Method   string
+}
+
+// budgetLine is one source in an uncertainty budget.
+type budgetLine struct {
+	Name  string
+	Text  string // its contribution
+	Width float64
+	DoF   string // degrees of freedom, where limited
+}
+
+// figureGroup is a figure that comes in many kinds, such as a deviation for
+// each time.
+type figureGroup struct {
+	Title, Help string
+	Rows        []figureRow
+}
+
+// figureRows makes the rows of a table of figures; those with more than one
+// condition of their own go into groups.
+func (s *Server) figureRows(figures []run.Figure) (rows []figureRow, groups []figureGroup) {
+	at := map[string]int{}
+	for _, f := range figures {
+		spec, _, _ := s.shop.Registry.Figure(f.ID)
+		row := s.figureRow(f)
+		if len(spec.By) < 2 {
+			rows = append(rows, row)
+			continue
+		}
+		i, ok := at[f.ID]
+		if !ok {
+			i, at[f.ID] = len(groups), len(groups)
+			groups = append(groups, figureGroup{Title: spec.Title, Help: spec.Help})
+		}
+		groups[i].Rows = append(groups[i].Rows, row)
+	}
+	return rows, groups
+}
+
+// figureRow makes one row.
+func (s *Server) figureRow(f run.Figure) figureRow {
+	row := figureRow{
+		Name: ucfirst(s.figureName(f)), Text: printer.Outcome(f.Outcome, f.Unit), Help: s.figureHelp(f), Method: f.Method,
+		Budget: budgetOf(f.Value, f.Unit),
+	}
+	if f.Kind == quantity.KindValue && f.CI == nil && len(row.Budget) > 0 {
+		lo, hi := f.Value.Interval(0.95)
+		row.Interval = printer.Outcome(quantity.Between(lo, hi), f.Unit)
+	}
+	var remarks []string
+	for _, d := range f.Details {
+		if d.ID == "why" || d.ID == "noise" || d.ID == "jump" {
+			remarks = append(remarks, detailValue(d))
+			continue
+		}
+		row.Details = append(row.Details, detailText(d))
+	}
+	row.Remark = strings.Join(remarks, "; ")
+	return row
+}
+
+// budgetOf lists what a value's uncertainty is made of.
+func budgetOf(v quantity.Value, unit string) []budgetLine {
+	u := v.U()
+	if u == 0 || math.IsInf(u, 0) || math.IsNaN(u) {
+		return nil
+	}
+	var out []budgetLine
+	for _, share := range v.Budget() {
+		line := budgetLine{Name: share.Name, Text: told(math.Abs(share.C), unit), Width: math.Round(1000*math.Abs(share.C)/u) / 10}
+		if share.DoF > 0 && !math.IsInf(share.DoF, 0) {
+			line.DoF = told(share.DoF, "1")
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// detailText writes a detail with its name.
+func detailText(d run.Detail) string {
+	name := strings.ReplaceAll(d.ID, "_", " ")
+	if value := detailValue(d); value != "" {
+		return name + ": " + value
+	}
+	return name
+}
+
+// detailValue writes what a detail says.
+func detailValue(d run.Detail) string {
+	var parts []string
+	if d.Value != nil {
+		v := quantity.Exact(*d.Value)
+		switch {
+		case d.U != nil:
+			v = v.With(quantity.Contribution{C: *d.U})
+			parts = append(parts, printer.Format(v, d.Unit))
+		default:
+			parts = append(parts, told(*d.Value, d.Unit))
+		}
+	}
+	if d.Text != "" {
+		parts = append(parts, d.Text)
+	}
+	for _, p := range d.Parts {
+		parts = append(parts, detailText(p))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// told writes a number that is only told, with three digits.
+func told(x float64, unit string) string {
+	if short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 3, 64), 64); err == nil {
+		x = short
+	}
+	return printer.Format(quantity.Exact(x), unit)
+}

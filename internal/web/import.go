@@ -1,0 +1,224 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"mime/multipart"
+	"net/http"
+	"net/url"
+	"path/filepath"
+	"time"
+
+	"setwright/internal/intake"
+	"setwright/internal/measure"
+	"setwright/internal/workshop"
+)
+
+// importPage asks for a file.
+type importPage struct {
+	Page
+	States   []Choice
+	Kinds    []Choice // measurements
+	State    string
+	Kind     string
+	NoStates bool
+}
+
+// importForm asks for a file and for the state it belongs to.
+func (s *Server) importForm(w http.ResponseWriter, r *http.Request) error {
+	p := importPage{Page: Page{Title: "Import a log", Nav: "import"}, State: r.URL.Query().Get("state"), Kind: r.URL.Query().Get("measurement")}
+	var err error
+	if p.States, err = s.stateChoices(r.Context()); err != nil {
+		return err
+	}
+	p.NoStates = len(p.States) == 0
+	p.Kinds = s.measurementChoices()
+	return s.show(w, r, "import", p)
+}
+
+// stateChoices lists all states of the book, the present one of each set first.
+func (s *Server) stateChoices(ctx context.Context) ([]Choice, error) {
+	shelf, err := s.shop.Shelf(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []Choice
+	for _, item := range shelf {
+		v, err := s.shop.SetView(ctx, item.Set.ID, false)
+		if err != nil {
+			return nil, err
+		}
+		for i := len(v.States) - 1; i >= 0; i-- {
+			st := v.States[i].State
+			out = append(out, Choice{st.ID, v.Set.Name + ", " + st.Name + ", from " + day(st.From)})
+		}
+	}
+	return out, nil
+}
+
+func (s *Server) measurementChoices() []Choice {
+	var out []Choice
+	for _, id := range s.shop.Registry.IDs() {
+		if m, err := s.shop.Registry.Get(id); err == nil {
+			out = append(out, Choice{id, m.About().Title})
+		}
+	}
+	return out
+}
+
+// importFile takes in a file, puts it on the stage and leads to its preview.
+// The file is streamed: the entries of the form must come before it.
+func (s *Server) importFile(w http.ResponseWriter, r *http.Request) error {
+	r.Body = http.MaxBytesReader(w, r.Body, s.opt.MaxUpload)
+	parts, err := r.MultipartReader()
+	if err != nil {
+		return badRequest("The form came without a file: %v.", err)
+	}
+	form := url.Values{}
+	for {
+		part, err := parts.NextPart()
+		if errors.Is(err, io.EOF) {
+			return badRequest("No file was chosen: choose one, or drop it on the field.")
+		}
+		if err != nil {
+			return incoming(err)
+		}
+		if part.FileName() != "" {
+			return s.stageFile(w, r, form, part)
+		}
+		value, err := io.ReadAll(io.LimitReader(part, 4096))
+		if err != nil {
+			return incoming(err)
+		}
+		form.Add(part.FormName(), string(value))
+	}
+}
+
+// incoming explains why an upload broke off.
+func incoming(err error) error {
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return err
+	}
+	return badRequest("The file did not come through whole: %v. Nothing was kept of it.", err)
+}
+
+// stageFile puts the file on the stage.
+func (s *Server) stageFile(w http.ResponseWriter, r *http.Request, form url.Values, part *multipart.Part) error {
+	st, err := s.stage.put(filepath.Base(part.FileName()), part)
+	if err != nil {
+		return incoming(err)
+	}
+	q := url.Values{"file": {st.Token}, "state": form["state"], "measurement": form["measurement"]}
+	http.Redirect(w, r, "/import/preview?"+q.Encode(), http.StatusSeeOther)
+	return nil
+}
+
+// source is the staged file as the import reads it, under the name it was given.
+func (st staged) source() (intake.Source, error) {
+	src, err := intake.FileSource(st.Path)
+	src.Name = st.Name
+	return src, err
+}
+
+// dropImport lets a staged file go.
+func (s *Server) dropImport(w http.ResponseWriter, r *http.Request) error {
+	form, err := read(r)
+	if err != nil {
+		return err
+	}
+	s.stage.drop(form.Get("file"))
+	http.Redirect(w, r, "/import", http.StatusSeeOther)
+	return nil
+}
+
+// storeImport stores a staged file as a run. A large one is stored as a job,
+// which shows how far it is and can be stopped.
+func (s *Server) storeImport(w http.ResponseWriter, r *http.Request) error {
+	form, err := read(r)
+	if err != nil {
+		return err
+	}
+	st, err := s.stage.get(form.Get("file"))
+	if err != nil {
+		return err
+	}
+	n, over, err := s.newRunOf(r.Context(), form)
+	if err != nil {
+		return s.previewWith(w, r, form, answerOf(err).text)
+	}
+	src, err := st.source()
+	if err != nil {
+		return err
+	}
+	j := s.jobs.start("Storing "+st.Name, func(ctx context.Context, progress func(done, of int64)) (string, error) {
+		got, err := s.shop.Import(ctx, n, src, over, progress)
+		if err != nil {
+			return "", err
+		}
+		s.stage.drop(st.Token)
+		return "/runs/" + pathOf(got.Run.ID) + "?done=stored", nil
+	})
+	if !j.within(700 * time.Millisecond) {
+		http.Redirect(w, r, "/jobs/"+j.ID, http.StatusSeeOther)
+		return nil
+	}
+	if j.err != nil {
+		if a := answerOf(j.err); a.status >= 500 {
+			return j.err
+		}
+		return s.previewWith(w, r, form, fmt.Sprintf("Not stored. %s", answerOf(j.err).text))
+	}
+	http.Redirect(w, r, j.href, http.StatusSeeOther)
+	return nil
+}
+
+// newRunOf reads what was said about a run, and how its file is to be read.
+func (s *Server) newRunOf(ctx context.Context, form url.Values) (workshop.NewRun, intake.Override, error) {
+	n := workshop.NewRun{State: text(form, "state"), Measurement: text(form, "measurement"), Title: text(form, "title"), Notes: form.Get("notes"), Options: map[string]string{}}
+	over, err := overrideOf(form)
+	if err != nil {
+		return n, over, err
+	}
+	m, err := s.shop.Registry.Get(n.Measurement)
+	if err != nil {
+		return n, over, err
+	}
+	for _, o := range m.About().Options {
+		if v := text(form, "opt "+o.Name); v != "" {
+			n.Options[o.Name] = v
+		}
+	}
+	if n.Started, err = when(form, "started", "Power-on"); err != nil {
+		return n, over, err
+	}
+	n.Setup.Operator = text(form, "operator")
+	n.Setup.Instruments, err = s.shop.BenchInstruments(ctx, form["instrument"])
+	return n, over, err
+}
+
+// conditionFields ask for the circumstances of a run.
+func conditionFields(about measure.About, skip map[string]bool) []Field {
+	var out []Field
+	for _, o := range about.Options {
+		if !o.Condition || skip[o.Name] {
+			continue
+		}
+		out = append(out, optionField(o))
+	}
+	return out
+}
+
+// optionField asks for one option.
+func optionField(o measure.OptionSpec) Field {
+	f := Field{Name: "opt " + o.Name, Label: ucfirst(o.Title), Help: o.Help, Example: o.Example}
+	if len(o.Choices) > 0 {
+		f.Kind, f.Choices = "select", []Choice{{"", "not said"}}
+		for _, c := range o.Choices {
+			f.Choices = append(f.Choices, Choice{c, c})
+		}
+	}
+	return f
+}

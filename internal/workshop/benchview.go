@@ -1,0 +1,64 @@
+package workshop
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"time"
+
+	"setwright/internal/measure"
+)
+
+// BenchView is a run that is being typed, as its page shows it: the readings,
+// what they make so far, and what to do next.
+type BenchView struct {
+	Result
+	Unit     string // of bare numbers
+	Typed    []Typed
+	Step     measure.Step
+	Due      time.Time // when the step is due; zero for now
+	TooEarly string    // why there are no figures yet
+}
+
+// Bench returns a typed run as it stands. All of it comes from the book, so it
+// is the same after the program was started anew.
+func (s *Shop) Bench(ctx context.Context, runID string) (BenchView, error) {
+	var v BenchView
+	var err error
+	v.Result, err = s.Result(ctx, runID, nil, nil)
+	var refusal *measure.Refusal
+	switch {
+	case errors.As(err, &refusal):
+		v.TooEarly = refusal.Error()
+	case err != nil:
+		return v, err
+	}
+	if v.Typed, err = s.TypedReadings(ctx, runID); err != nil {
+		return v, err
+	}
+	m, err := s.Registry.Get(v.Run.Measurement)
+	if err != nil {
+		return v, err
+	}
+	var layout typedLayout
+	if json.Unmarshal([]byte(v.Run.Origin.Layout), &layout) == nil {
+		v.Unit = layout.Unit
+	}
+	v.Step = m.Next(v.Raw)
+	if v.Step.WaitS > 0 {
+		v.Due = v.dueAfterLast()
+	}
+	return v, nil
+}
+
+// dueAfterLast is the moment of the next step, counted from the last reading
+// that stands.
+func (v BenchView) dueAfterLast() time.Time {
+	last := 0.0
+	for _, t := range v.Typed {
+		if !t.Struck {
+			last = t.TimeS
+		}
+	}
+	return v.Run.Started.Add(time.Duration((last + v.Step.WaitS) * float64(time.Second)))
+}
