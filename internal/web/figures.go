@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"setwright/internal/run"
+	"setwright/internal/workshop"
 	"setwright/quantity"
 )
 
@@ -67,15 +68,12 @@ func (s *Server) figureRow(f run.Figure) figureRow {
 		lo, hi := f.Value.Interval(0.95)
 		row.Interval = printer.Outcome(quantity.Between(lo, hi), f.Unit)
 	}
-	var remarks []string
 	for _, d := range f.Details {
-		if d.ID == "why" || d.ID == "noise" || d.ID == "jump" {
-			remarks = append(remarks, detailValue(d))
-			continue
+		if d.ID != "why" && d.ID != "noise" {
+			row.Details = append(row.Details, detailText(d))
 		}
-		row.Details = append(row.Details, detailText(d))
 	}
-	row.Remark = strings.Join(remarks, "; ")
+	row.Remark = workshop.FigureRemark(f)
 	return row
 }
 

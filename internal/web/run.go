@@ -92,11 +92,17 @@ func (s *Server) runPage(ctx context.Context, id, from string) (runPage, error) 
 // factsOf lists the circumstances of a run.
 func factsOf(res workshop.Result) []fact {
 	out := []fact{{"Power-on or first reading", moment(res.Run.Started)}}
+	known := map[string]bool{}
+	for _, c := range res.Conditions() {
+		known[c.Title] = true
+		out = append(out, fact{ucfirst(c.Title), c.Text})
+	}
 	for _, o := range res.About.Options {
-		if v := res.Raw.Options[o.Name]; v != "" {
-			out = append(out, fact{ucfirst(o.Title), v})
-		} else if o.Condition && res.Raw.Series.Column(o.Name) == nil {
+		switch v := res.Raw.Options[o.Name]; {
+		case o.Condition && !known[o.Title]:
 			out = append(out, fact{ucfirst(o.Title), "not said"})
+		case !o.Condition && v != "":
+			out = append(out, fact{ucfirst(o.Title), v})
 		}
 	}
 	for _, in := range res.Run.Setup.Instruments {
