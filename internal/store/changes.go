@@ -32,7 +32,7 @@ type Change struct {
 // most limit of them.
 func (b *Book) Changes(ctx context.Context, word, entryID string, limit int) ([]Change, error) {
 	query := "SELECT id, made, word, entry_id, action, reason, before_doc FROM changes WHERE (word = $1 OR $1 = '') AND (entry_id = $2 OR $2 = '') ORDER BY id DESC LIMIT $3"
-	out, err := collect(ctx, b.reader, query, scanChange, word, entryID, limit)
+	out, err := collect(ctx, b.read(ctx), query, scanChange, word, entryID, limit)
 	return out, b.explain("listing changes", err)
 }
 
@@ -40,7 +40,7 @@ func (b *Book) Changes(ctx context.Context, word, entryID string, limit int) ([]
 // a change, so it can be undone as well.
 func (b *Book) Restore(ctx context.Context, id int64) error {
 	doing := fmt.Sprintf("undoing change %d", id)
-	return b.write(ctx, doing, func(tx *sql.Tx) error {
+	return b.write(ctx, doing, func(tx querier) error {
 		found, err := collect(ctx, tx, "SELECT id, made, word, entry_id, action, reason, before_doc FROM changes WHERE id = $1", scanChange, id)
 		if err != nil {
 			return err

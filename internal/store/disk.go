@@ -14,7 +14,7 @@ func (b *Book) explainFile(doing string, err error) error {
 	switch {
 	case err == nil:
 		return nil
-	case errors.Is(err, syscall.ENOSPC):
+	case outOfSpace(err):
 		return failBy(err, ErrDiskFull, "%s: the disk that holds %s is full; nothing of it was stored, make room and do it again", doing, b.dir)
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		return failBy(err, ErrReadOnly, "%s: %s cannot be written", doing, b.dir)

@@ -34,7 +34,7 @@ func FigureKey(method, digest string, r run.Run, amendments []run.Amendment, fur
 
 // Figures returns the cached figures of a key, or false.
 func (b *Book) Figures(ctx context.Context, key string) (doc []byte, ok bool, err error) {
-	err = b.reader.QueryRowContext(ctx, "SELECT doc FROM figures WHERE cache_key = $1", key).Scan(&doc)
+	err = b.read(ctx).QueryRowContext(ctx, "SELECT doc FROM figures WHERE cache_key = $1", key).Scan(&doc)
 	if err == sql.ErrNoRows {
 		return nil, false, nil
 	}
@@ -45,7 +45,7 @@ func (b *Book) Figures(ctx context.Context, key string) (doc []byte, ok bool, er
 // few of a run are kept.
 func (b *Book) PutFigures(ctx context.Context, key, runID, method string, doc []byte) error {
 	doing := fmt.Sprintf("storing figures of run %q", runID)
-	return b.write(ctx, doing, func(tx *sql.Tx) error {
+	return b.write(ctx, doing, func(tx querier) error {
 		if _, err := runs.doc(ctx, tx, runID); err != nil {
 			return err
 		}
@@ -62,7 +62,7 @@ func (b *Book) PutFigures(ctx context.Context, key, runID, method string, doc []
 
 // DropFigures empties the cache. Nothing is lost: figures are computed again.
 func (b *Book) DropFigures(ctx context.Context) error {
-	return b.write(ctx, "dropping figures", func(tx *sql.Tx) error {
+	return b.write(ctx, "dropping figures", func(tx querier) error {
 		_, err := tx.ExecContext(ctx, "DELETE FROM figures")
 		return err
 	})

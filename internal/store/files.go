@@ -12,14 +12,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"time"
 )
 
 const incomingPrefix = ".incoming-"
-
-// abandoned is the age at which a file that was being taken in belongs to no
-// living program any more.
-const abandoned = 24 * time.Hour
 
 // File is a file in the book and the name it had when it came.
 type File struct {
@@ -38,7 +33,7 @@ func (b *Book) PutFile(ctx context.Context, r io.Reader) (sum string, size int64
 	}
 	temp, sum, size, err := b.takeIn(ctx, r)
 	if err != nil {
-		return "", 0, b.explainFile(doing, err)
+		return "", 0, err
 	}
 	defer os.Remove(temp)
 	path := b.filePath(sum)
@@ -46,7 +41,7 @@ func (b *Book) PutFile(ctx context.Context, r io.Reader) (sum string, size int64
 	if err := moveInto(temp, path); err != nil {
 		return "", 0, b.explainFile(doing, err)
 	}
-	err = b.write(ctx, doing, func(tx *sql.Tx) error {
+	err = b.write(ctx, doing, func(tx querier) error {
 		_, err := tx.ExecContext(ctx, "INSERT INTO files (sha256, size, added) VALUES ($1, $2, $3) ON CONFLICT (sha256) DO NOTHING", sum, size, stamp(b.clock()))
 		return err
 	})
@@ -58,35 +53,41 @@ func (b *Book) PutFile(ctx context.Context, r io.Reader) (sum string, size int64
 
 // takeIn copies to a file of its own and makes it durable.
 func (b *Book) takeIn(ctx context.Context, r io.Reader) (temp, sum string, size int64, err error) {
+	const doing = "storing a file"
 	f, err := os.CreateTemp(filepath.Join(b.dir, recordingsName), incomingPrefix+"*")
 	if err != nil {
-		return "", "", 0, err
+		return "", "", 0, b.explainFile(doing, err)
 	}
 	h := sha256.New()
-	size, err = io.Copy(io.MultiWriter(f, h), &stoppable{ctx, r})
+	from := &stoppable{ctx: ctx, r: r}
+	size, err = io.Copy(io.MultiWriter(f, h), from)
 	if err == nil {
-		err = f.Chmod(0o644)
-	}
-	if err == nil {
-		err = f.Sync()
+		err = errors.Join(f.Chmod(0o644), f.Sync())
 	}
 	if err = errors.Join(err, f.Close()); err != nil {
 		_ = os.Remove(f.Name())
 	}
-	return f.Name(), hex.EncodeToString(h.Sum(nil)), size, err
+	if from.err != nil { // not a fault of the book
+		return "", "", 0, fmt.Errorf("%s: it could not be read to its end, nothing of it was stored: %w", doing, from.err)
+	}
+	return f.Name(), hex.EncodeToString(h.Sum(nil)), size, b.explainFile(doing, err)
 }
 
-// stoppable ends reading when the context ends.
+// stoppable ends reading when the context ends, and remembers what went wrong.
 type stoppable struct {
 	ctx context.Context
 	r   io.Reader
+	err error
 }
 
-func (s *stoppable) Read(p []byte) (int, error) {
-	if err := s.ctx.Err(); err != nil {
-		return 0, err
+func (s *stoppable) Read(p []byte) (n int, err error) {
+	if err = s.ctx.Err(); err == nil {
+		n, err = s.r.Read(p)
 	}
-	return s.r.Read(p)
+	if err != nil && err != io.EOF {
+		s.err = err
+	}
+	return n, err
 }
 
 // moveInto renames a file into its folder, which it makes, durably.
@@ -107,7 +108,7 @@ func (b *Book) filePath(sum string) string {
 
 // AttachFile notes that a stored file belongs to a run, and its name.
 func (b *Book) AttachFile(ctx context.Context, runID, sum, name string) error {
-	return b.write(ctx, "attaching a file to "+runs.name(runID), func(tx *sql.Tx) error {
+	return b.write(ctx, "attaching a file to "+runs.name(runID), func(tx querier) error {
 		if _, err := runs.doc(ctx, tx, runID); err != nil {
 			return err
 		}
@@ -130,7 +131,7 @@ func (b *Book) Files(ctx context.Context, runID string) ([]File, error) {
 	if runID == "" {
 		query, args = "SELECT sha256, size, '' FROM files ORDER BY sha256", nil
 	}
-	out, err := collect(ctx, b.reader, query, func(rows *sql.Rows) (f File, err error) {
+	out, err := collect(ctx, b.read(ctx), query, func(rows *sql.Rows) (f File, err error) {
 		err = rows.Scan(&f.SHA256, &f.Size, &f.Name)
 		return f, err
 	}, args...)
@@ -158,14 +159,14 @@ func (b *Book) VerifyFile(ctx context.Context, sum string) error {
 	if err != nil {
 		return err
 	}
-	_, err = io.Copy(io.Discard, &stoppable{ctx, f})
+	_, err = io.Copy(io.Discard, &stoppable{ctx: ctx, r: f})
 	return errors.Join(err, f.Close())
 }
 
 // FilePath returns where a stored file lies, for programs that must seek in
 // it, and its size. Nothing is verified; never write to it.
 func (b *Book) FilePath(ctx context.Context, sum string) (path string, size int64, err error) {
-	err = b.reader.QueryRowContext(ctx, "SELECT size FROM files WHERE sha256 = $1", sum).Scan(&size)
+	err = b.read(ctx).QueryRowContext(ctx, "SELECT size FROM files WHERE sha256 = $1", sum).Scan(&size)
 	if err == sql.ErrNoRows {
 		err = fail(ErrNotFound, "there is no file %s in this book", sum)
 	}
@@ -197,41 +198,3 @@ func (v *verified) Read(p []byte) (int, error) {
 }
 
 func (v *verified) Close() error { return v.file.Close() }
-
-// SweepFiles deletes the stored files that no run has and that keep does not
-// want, and returns how many. An import that was given up leaves such a file.
-func (b *Book) SweepFiles(ctx context.Context, keep func(sum string) bool) (n int, err error) {
-	err = b.write(ctx, "sweeping files", func(tx *sql.Tx) error {
-		loose, err := collect(ctx, tx, "SELECT sha256 FROM files WHERE sha256 NOT IN (SELECT sha256 FROM run_files)", func(rows *sql.Rows) (s string, err error) {
-			err = rows.Scan(&s)
-			return s, err
-		})
-		if err != nil {
-			return err
-		}
-		for _, sum := range loose {
-			if keep != nil && keep(sum) {
-				continue
-			}
-			if _, err := tx.ExecContext(ctx, "DELETE FROM files WHERE sha256 = $1", sum); err != nil {
-				return err
-			}
-			if err := os.Remove(b.filePath(sum)); err != nil && !errors.Is(err, fs.ErrNotExist) {
-				return fmt.Errorf("deleting %s: %w", sum, err)
-			}
-			n++
-		}
-		return nil
-	})
-	return n, err
-}
-
-// sweepIncoming deletes what killed programs left while taking files in.
-func (b *Book) sweepIncoming() {
-	found, _ := filepath.Glob(filepath.Join(escapeGlob(b.dir), recordingsName, incomingPrefix+"*"))
-	for _, path := range found {
-		if info, err := os.Stat(path); err == nil && time.Since(info.ModTime()) > abandoned {
-			_ = os.Remove(path)
-		}
-	}
-}

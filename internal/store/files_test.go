@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
+	"time"
 )
 
 func TestFilesAreKeptAsGiven(t *testing.T) {
@@ -106,11 +107,26 @@ func TestFilesNoRunHasAreSwept(t *testing.T) {
 		must(t, err)
 		sums = append(sums, sum)
 	}
+	// Put within what was given up, a day ago: the book does not know it.
+	var unknown string
+	_ = b.Together(ctx, "importing", func(ctx context.Context) (err error) {
+		unknown, _, err = b.PutFile(ctx, strings.NewReader("unknown"))
+		must(t, err)
+		return errors.New("given up")
+	})
 	must(t, b.AddRun(ctx, driftRun("r"), glances()))
 	must(t, b.AttachFile(ctx, "r", sums[0], "recording.wav"))
 	n, err := b.SweepFiles(ctx, func(sum string) bool { return sum == sums[1] })
 	if err != nil || n != 1 {
 		t.Errorf("swept %d, %v", n, err)
+	}
+	old := time.Now().Add(-2 * abandoned)
+	must(t, os.Chtimes(b.filePath(unknown), old, old))
+	if n, err := b.SweepFiles(ctx, func(string) bool { return true }); err != nil || n != 1 {
+		t.Errorf("swept %d unknown, %v", n, err)
+	}
+	if _, err := os.Stat(b.filePath(unknown)); err == nil {
+		t.Error("the unknown file is still there")
 	}
 	must(t, b.VerifyFile(ctx, sums[0]))
 	must(t, b.VerifyFile(ctx, sums[1]))

@@ -11,7 +11,7 @@ import (
 // for each calibration epoch, column it reads and cell; putting it again
 // replaces that.
 func (b *Book) PutInstrument(ctx context.Context, i run.Instrument) error {
-	return b.write(ctx, "storing instrument "+i.ID, func(tx *sql.Tx) error {
+	return b.write(ctx, "storing instrument "+i.ID, func(tx querier) error {
 		if err := checkID("instrument", i.ID); err != nil {
 			return err
 		}
@@ -32,7 +32,7 @@ func (b *Book) PutInstrument(ctx context.Context, i run.Instrument) error {
 // DropInstrument takes an instrument off the bench. Runs keep their own copy
 // of the instruments they were made with.
 func (b *Book) DropInstrument(ctx context.Context, i run.Instrument) error {
-	return b.write(ctx, "deleting instrument "+i.ID, func(tx *sql.Tx) error {
+	return b.write(ctx, "deleting instrument "+i.ID, func(tx querier) error {
 		_, err := tx.ExecContext(ctx, "DELETE FROM instruments WHERE id = $1 AND epoch = $2 AND reads = $3 AND cell = $4", i.ID, i.Epoch, i.Reads, i.Cell)
 		return err
 	})
@@ -40,7 +40,7 @@ func (b *Book) DropInstrument(ctx context.Context, i run.Instrument) error {
 
 // Instruments returns the instruments of the bench in the order of entering.
 func (b *Book) Instruments(ctx context.Context) ([]run.Instrument, error) {
-	out, err := collect(ctx, b.reader, "SELECT doc FROM instruments ORDER BY place", func(rows *sql.Rows) (i run.Instrument, err error) {
+	out, err := collect(ctx, b.read(ctx), "SELECT doc FROM instruments ORDER BY place", func(rows *sql.Rows) (i run.Instrument, err error) {
 		var doc []byte
 		if err := rows.Scan(&doc); err != nil {
 			return i, err

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 
 	"setwright/internal/run"
@@ -11,7 +10,7 @@ import (
 
 // OpenRun stores the heading of a run whose readings are still being taken.
 func (b *Book) OpenRun(ctx context.Context, r run.Run) error {
-	return b.write(ctx, "opening "+runs.name(r.ID), func(tx *sql.Tx) error {
+	return b.write(ctx, "opening "+runs.name(r.ID), func(tx querier) error {
 		return b.insertRun(ctx, tx, r, true)
 	})
 }
@@ -19,7 +18,7 @@ func (b *Book) OpenRun(ctx context.Context, r run.Run) error {
 // AppendReadings adds readings to an open run. When it returns nil they are on
 // the disk. ErrClosed if the run is not open.
 func (b *Book) AppendReadings(ctx context.Context, runID string, s run.Series) error {
-	return b.write(ctx, "storing readings of "+runs.name(runID), func(tx *sql.Tx) error {
+	return b.write(ctx, "storing readings of "+runs.name(runID), func(tx querier) error {
 		t, err := openTable(ctx, tx, runID)
 		if err != nil || s.Len() == 0 {
 			return err
@@ -44,7 +43,7 @@ func (b *Book) AppendReadings(ctx context.Context, runID string, s run.Series) e
 // CloseRun ends the taking of readings. The many small chunks become few; the
 // readings and their digest stay the same, which is checked.
 func (b *Book) CloseRun(ctx context.Context, runID string) error {
-	return b.write(ctx, "closing "+runs.name(runID), func(tx *sql.Tx) error {
+	return b.write(ctx, "closing "+runs.name(runID), func(tx querier) error {
 		t, err := openTable(ctx, tx, runID)
 		if err != nil {
 			return err
@@ -60,7 +59,7 @@ func (b *Book) CloseRun(ctx context.Context, runID string) error {
 // ReopenRun lets more readings be added to a closed run: it was closed too
 // early.
 func (b *Book) ReopenRun(ctx context.Context, runID string) error {
-	return b.write(ctx, "opening "+runs.name(runID)+" again", func(tx *sql.Tx) error {
+	return b.write(ctx, "opening "+runs.name(runID)+" again", func(tx querier) error {
 		t, err := loadTable(ctx, tx, runID)
 		if err != nil {
 			return err

@@ -48,7 +48,7 @@ func (b *Book) Modifications(ctx context.Context, setID string) ([]receiver.Modi
 // Claim returns a claim and the modification that makes it, or ErrNotFound.
 func (b *Book) Claim(ctx context.Context, id string) (receiver.Claim, receiver.Modification, error) {
 	var owner string
-	err := b.reader.QueryRowContext(ctx, "SELECT modification_id FROM claims WHERE id = $1", id).Scan(&owner)
+	err := b.read(ctx).QueryRowContext(ctx, "SELECT modification_id FROM claims WHERE id = $1", id).Scan(&owner)
 	if err == sql.ErrNoRows {
 		err = fail(ErrNotFound, "there is no claim %q in this book", id)
 	}

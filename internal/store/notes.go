@@ -120,21 +120,21 @@ func (b *Book) Settings(ctx context.Context) (map[string]string, error) {
 }
 
 func (b *Book) putNote(ctx context.Context, kind, name, doc string) error {
-	return b.write(ctx, fmt.Sprintf("storing %s %q", kind, name), func(tx *sql.Tx) error {
+	return b.write(ctx, fmt.Sprintf("storing %s %q", kind, name), func(tx querier) error {
 		_, err := tx.ExecContext(ctx, "INSERT INTO notes (kind, name, doc) VALUES ($1, $2, $3) ON CONFLICT (kind, name) DO UPDATE SET doc = $3", kind, name, doc)
 		return err
 	})
 }
 
 func (b *Book) dropNote(ctx context.Context, kind, name string) error {
-	return b.write(ctx, fmt.Sprintf("deleting %s %q", kind, name), func(tx *sql.Tx) error {
+	return b.write(ctx, fmt.Sprintf("deleting %s %q", kind, name), func(tx querier) error {
 		_, err := tx.ExecContext(ctx, "DELETE FROM notes WHERE kind = $1 AND name = $2", kind, name)
 		return err
 	})
 }
 
 func (b *Book) note(ctx context.Context, kind, name string) (doc string, err error) {
-	err = b.reader.QueryRowContext(ctx, "SELECT doc FROM notes WHERE kind = $1 AND name = $2", kind, name).Scan(&doc)
+	err = b.read(ctx).QueryRowContext(ctx, "SELECT doc FROM notes WHERE kind = $1 AND name = $2", kind, name).Scan(&doc)
 	if err == sql.ErrNoRows {
 		err = fail(ErrNotFound, "there is no %s %q in this book", kind, name)
 	}
@@ -145,7 +145,7 @@ func (b *Book) note(ctx context.Context, kind, name string) (doc string, err err
 type named struct{ name, doc string }
 
 func (b *Book) notes(ctx context.Context, kind string) ([]named, error) {
-	out, err := collect(ctx, b.reader, "SELECT name, doc FROM notes WHERE kind = $1 ORDER BY name", func(rows *sql.Rows) (n named, err error) {
+	out, err := collect(ctx, b.read(ctx), "SELECT name, doc FROM notes WHERE kind = $1 ORDER BY name", func(rows *sql.Rows) (n named, err error) {
 		err = rows.Scan(&n.name, &n.doc)
 		return n, err
 	}, kind)

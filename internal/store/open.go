@@ -19,6 +19,9 @@ const (
 	recordingsName = "recordings"
 )
 
+// readers is how many reading connections a book has at most.
+const readers = 8
+
 // defaultWait is how long a writer waits for another.
 const defaultWait = 10 * time.Second
 
@@ -128,8 +131,8 @@ func (b *Book) openWriting(ctx context.Context, steps []step) error {
 	if err := os.MkdirAll(filepath.Join(b.dir, recordingsName), 0o755); err != nil {
 		return b.explainFile("opening the book", err)
 	}
-	b.sweepIncoming()
-	b.reader, err = b.handle(dbName, 4, "_pragma=query_only(1)")
+	b.sweep()
+	b.reader, err = b.handle(dbName, readers, "_pragma=query_only(1)")
 	return err
 }
 
@@ -156,7 +159,7 @@ func (b *Book) openReading(ctx context.Context, newest int) error {
 
 // tryReading opens the reading handle and returns the version of the book.
 func (b *Book) tryReading(ctx context.Context, params ...string) (version int, err error) {
-	db, err := b.handle(dbName, 4, append(params, "mode=ro", "_pragma=query_only(1)")...)
+	db, err := b.handle(dbName, readers, append(params, "mode=ro", "_pragma=query_only(1)")...)
 	if err != nil {
 		return 0, err
 	}

@@ -63,7 +63,7 @@ func (b *Book) Runs(ctx context.Context, f RunFilter) ([]run.Run, error) {
 
 func (b *Book) runsWhere(ctx context.Context, where string, args ...any) ([]run.Run, error) {
 	query := "SELECT r.id, r.doc, t.open FROM runs r JOIN states s ON s.id = r.state_id JOIN series t ON t.run_id = r.id WHERE " + where + " ORDER BY r.started, r.place"
-	return collect(ctx, b.reader, query, func(rows *sql.Rows) (run.Run, error) {
+	return collect(ctx, b.read(ctx), query, func(rows *sql.Rows) (run.Run, error) {
 		var id string
 		var doc []byte
 		var open bool
@@ -80,7 +80,7 @@ func (b *Book) runsWhere(ctx context.Context, where string, args ...any) ([]run.
 // state, beginning. The reason is needed and the old heading is kept. How and
 // when the readings came in, and the readings, stay as they are.
 func (b *Book) AmendRun(ctx context.Context, r run.Run, reason string) error {
-	return b.write(ctx, "changing "+runs.name(r.ID), func(tx *sql.Tx) error {
+	return b.write(ctx, "changing "+runs.name(r.ID), func(tx querier) error {
 		old, err := runs.doc(ctx, tx, r.ID)
 		if err != nil {
 			return err
@@ -111,7 +111,7 @@ func (b *Book) ShowRun(ctx context.Context, id string) error {
 }
 
 func (b *Book) setHidden(ctx context.Context, doing, id, reason string) error {
-	return b.write(ctx, doing, func(tx *sql.Tx) error {
+	return b.write(ctx, doing, func(tx querier) error {
 		if _, err := runs.doc(ctx, tx, id); err != nil {
 			return err
 		}
@@ -122,7 +122,7 @@ func (b *Book) setHidden(ctx context.Context, doing, id, reason string) error {
 
 // Hidden returns why a run is hidden, or "" where it is not.
 func (b *Book) Hidden(ctx context.Context, id string) (reason string, err error) {
-	err = b.reader.QueryRowContext(ctx, "SELECT hidden FROM runs WHERE id = $1", id).Scan(&reason)
+	err = b.read(ctx).QueryRowContext(ctx, "SELECT hidden FROM runs WHERE id = $1", id).Scan(&reason)
 	if err == sql.ErrNoRows {
 		err = fail(ErrNotFound, "there is no run %q in this book", id)
 	}

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 
 	"setwright/internal/run"
 	"setwright/internal/store/columnar"
@@ -38,8 +37,10 @@ type RunWriter struct {
 	rest    []columnar.Column // rows of a chunk not yet full
 	pending []chunk
 	bytes   int
-	tx      *sql.Tx
+	tx      querier
+	commit  func() error
 	end     func()
+	stored  bool
 	over    error // why nothing more can be done
 }
 
@@ -54,14 +55,14 @@ func (b *Book) BeginRun(ctx context.Context, r run.Run) (*RunWriter, error) {
 	if err := checkID("run", r.ID); err != nil {
 		return nil, err
 	}
-	there, err := exists(ctx, b.reader, "SELECT 1 FROM runs WHERE id = $1", r.ID)
+	there, err := exists(ctx, b.read(ctx), "SELECT 1 FROM runs WHERE id = $1", r.ID)
 	if err != nil {
 		return nil, b.explain(doing, err)
 	}
 	if there {
 		return nil, fail(ErrExists, "there is a run %q already in this book", r.ID)
 	}
-	if err := checkRun(ctx, b.reader, runs.name(r.ID), r); err != nil {
+	if err := checkRun(ctx, b.read(ctx), runs.name(r.ID), r); err != nil {
 		return nil, b.explain(doing, err)
 	}
 	if _, err := encode(runs.name(r.ID), r); err != nil {
@@ -148,12 +149,10 @@ func (w *RunWriter) pack(columns []columnar.Column) error {
 // flush writes what waits into the transaction, which it begins if need be.
 func (w *RunWriter) flush() error {
 	if w.tx == nil {
-		tx, end, err := w.book.begin(w.ctx, "storing "+runs.name(w.heading.ID))
-		if err != nil {
+		if err := w.begin(); err != nil {
 			return err
 		}
-		w.tx, w.end = tx, end
-		if err := w.book.insertRun(w.ctx, tx, w.heading, false); err != nil {
+		if err := w.book.insertRun(w.ctx, w.tx, w.heading, false); err != nil {
 			return err
 		}
 	}
@@ -163,6 +162,20 @@ func (w *RunWriter) flush() error {
 		}
 	}
 	w.pending, w.bytes = nil, 0
+	return nil
+}
+
+// begin starts the transaction, or takes part in that of Together.
+func (w *RunWriter) begin() error {
+	if t := w.book.shared(w.ctx); t != nil {
+		w.tx, w.commit, w.end = t.tx, func() error { return nil }, func() {}
+		return nil
+	}
+	tx, end, err := w.book.begin(w.ctx, "storing "+runs.name(w.heading.ID))
+	if err != nil {
+		return err
+	}
+	w.tx, w.commit, w.end = tx, tx.Commit, end
 	return nil
 }
 
@@ -176,6 +189,7 @@ func (w *RunWriter) Finish() error {
 		w.stop(err)
 		return err
 	}
+	w.stored = true
 	w.stop(fail(ErrClosed, "%s has been stored already", runs.name(w.heading.ID)))
 	return nil
 }
@@ -192,7 +206,7 @@ func (w *RunWriter) finish() error {
 	if err := w.table.save(w.ctx, w.tx); err != nil {
 		return err
 	}
-	return w.tx.Commit()
+	return w.commit()
 }
 
 // Abort gives the run up; nothing of it is stored. After Finish it does
@@ -206,6 +220,9 @@ func (w *RunWriter) Abort() {
 // stop ends the transaction and remembers why.
 func (w *RunWriter) stop(why error) {
 	w.over, w.rest, w.pending = why, nil, nil
+	if t := w.book.shared(w.ctx); t != nil && t.err == nil && !w.stored {
+		t.err = why // what is half written must not stand
+	}
 	if w.end != nil {
 		w.end()
 		w.end = nil

@@ -31,7 +31,8 @@ func (b *Book) Series(ctx context.Context, runID string) (run.Series, error) {
 // EachChunk gives the raw readings of a run to f a chunk at a time, in order;
 // first is the row of the first of them, from 0. What it is given is valid
 // during the call only. The readings are those of one moment, also while more
-// are being taken.
+// are being taken. f holds one of the book's few reading connections: it should
+// not wait for other calls to the book.
 func (b *Book) EachChunk(ctx context.Context, runID string, f func(first int, s run.Series) error) error {
 	return b.readSeries(ctx, runID, func(q querier, t *table) error {
 		return eachBlock(ctx, q, t, func(first int, columns []columnar.Column) error {
@@ -56,16 +57,23 @@ func (b *Book) SeriesDigest(ctx context.Context, runID string) (digest string, e
 // readSeries calls f with the series of a run as it is at one moment.
 func (b *Book) readSeries(ctx context.Context, runID string, f func(q querier, t *table) error) error {
 	doing := fmt.Sprintf("reading the readings of run %q", runID)
+	if t := b.shared(ctx); t != nil {
+		return b.explain(doing, readTable(ctx, t.tx, runID, f))
+	}
 	tx, err := b.reader.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
 	if err != nil {
 		return b.explain(doing, err)
 	}
 	defer tx.Rollback()
-	t, err := loadTable(ctx, tx, runID)
+	return b.explain(doing, readTable(ctx, tx, runID, f))
+}
+
+func readTable(ctx context.Context, q querier, runID string, f func(q querier, t *table) error) error {
+	t, err := loadTable(ctx, q, runID)
 	if err != nil {
-		return b.explain(doing, err)
+		return err
 	}
-	return b.explain(doing, f(tx, t))
+	return f(q, t)
 }
 
 // series gives columns their names and units.

@@ -31,7 +31,7 @@ func (s shelf[T]) name(id string) string { return fmt.Sprintf("%s %q", s.word, i
 // add stores a new entry.
 func (s shelf[T]) add(ctx context.Context, b *Book, v T) error {
 	id := s.id(v)
-	return b.write(ctx, "storing "+s.name(id), func(tx *sql.Tx) error {
+	return b.write(ctx, "storing "+s.name(id), func(tx querier) error {
 		if err := checkID(s.word, id); err != nil {
 			return err
 		}
@@ -68,7 +68,7 @@ func (s shelf[T]) insert(ctx context.Context, tx querier, v T) error {
 // update puts a new form in the place of an entry and keeps the old one.
 func (s shelf[T]) update(ctx context.Context, b *Book, v T, reason string) error {
 	id := s.id(v)
-	return b.write(ctx, "changing "+s.name(id), func(tx *sql.Tx) error {
+	return b.write(ctx, "changing "+s.name(id), func(tx querier) error {
 		old, err := s.doc(ctx, tx, id)
 		if err != nil {
 			return err
@@ -99,7 +99,7 @@ func (s shelf[T]) replace(ctx context.Context, b *Book, tx querier, v T, old, re
 
 // remove deletes an entry that nothing refers to and keeps it as a change.
 func (s shelf[T]) remove(ctx context.Context, b *Book, id, reason string) error {
-	return b.write(ctx, "deleting "+s.name(id), func(tx *sql.Tx) error {
+	return b.write(ctx, "deleting "+s.name(id), func(tx querier) error {
 		old, err := s.doc(ctx, tx, id)
 		if err != nil {
 			return err
@@ -144,7 +144,7 @@ func (s shelf[T]) restore(ctx context.Context, b *Book, tx querier, before []byt
 
 // get returns an entry.
 func (s shelf[T]) get(ctx context.Context, b *Book, id string) (T, error) {
-	doc, err := s.doc(ctx, b.reader, id)
+	doc, err := s.doc(ctx, b.read(ctx), id)
 	if err != nil {
 		var none T
 		return none, b.explain("reading "+s.name(id), err)
@@ -162,7 +162,7 @@ func (s shelf[T]) list(ctx context.Context, b *Book, where string, args ...any) 
 	if order == "" {
 		order = "place"
 	}
-	out, err := collect(ctx, b.reader, query+" ORDER BY "+order, func(rows *sql.Rows) (v T, err error) {
+	out, err := collect(ctx, b.read(ctx), query+" ORDER BY "+order, func(rows *sql.Rows) (v T, err error) {
 		var id string
 		var doc []byte
 		if err := rows.Scan(&id, &doc); err != nil {

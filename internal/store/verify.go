@@ -14,13 +14,13 @@ type Report struct {
 	Problems              []string // a sentence each
 }
 
-// Verify reads the whole book: the database's own checks, each chunk of
+// Verify reads the whole book: the database's own checks, each entry, each chunk of
 // readings with its checksum and each series with its digest, each file with
 // its hash. Damage is in the report; an error says that Verify itself could not
 // go on.
 func (b *Book) Verify(ctx context.Context) (Report, error) {
 	var r Report
-	for _, part := range []func(context.Context, *Report) error{b.verifyDatabase, b.verifySeries, b.verifyFiles} {
+	for _, part := range []func(context.Context, *Report) error{b.verifyDatabase, b.verifyEntries, b.verifySeries, b.verifyFiles} {
 		if err := part(ctx, &r); err != nil {
 			return r, b.explain("verifying the book", err)
 		}
@@ -33,7 +33,7 @@ func (r *Report) add(format string, args ...any) {
 }
 
 func (b *Book) verifyDatabase(ctx context.Context, r *Report) error {
-	found, err := collect(ctx, b.reader, "PRAGMA integrity_check", scanText)
+	found, err := collect(ctx, b.read(ctx), "PRAGMA integrity_check", scanText)
 	if err != nil {
 		return err
 	}
@@ -49,8 +49,30 @@ func (b *Book) verifyDatabase(ctx context.Context, r *Report) error {
 	return err
 }
 
+// verifyEntries reads the JSON of every entry.
+func (b *Book) verifyEntries(ctx context.Context, r *Report) error {
+	for _, list := range []func() error{
+		func() error { _, err := sets.list(ctx, b, ""); return err },
+		func() error { _, err := configurations.list(ctx, b, ""); return err },
+		func() error { _, err := states.list(ctx, b, ""); return err },
+		func() error { _, err := modifications.list(ctx, b, ""); return err },
+		func() error { _, err := b.Runs(ctx, RunFilter{Hidden: true}); return err },
+		func() error { _, err := amendments.list(ctx, b, ""); return err },
+		func() error { _, err := b.Instruments(ctx); return err },
+		func() error { _, err := b.Amounts(ctx); return err },
+	} {
+		err := list()
+		if isKind(err, ErrDamaged) {
+			r.add("%v", err)
+		} else if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func (b *Book) verifySeries(ctx context.Context, r *Report) error {
-	ids, err := collect(ctx, b.reader, "SELECT run_id FROM series ORDER BY run_id", scanText)
+	ids, err := collect(ctx, b.read(ctx), "SELECT run_id FROM series ORDER BY run_id", scanText)
 	if err != nil {
 		return err
 	}

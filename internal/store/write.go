@@ -58,8 +58,64 @@ func (b *Book) begin(ctx context.Context, doing string) (tx *sql.Tx, end func(),
 	}, nil
 }
 
+// together is the transaction that the calls within Together share.
+type together struct {
+	book *Book
+	tx   *sql.Tx
+	err  error // the first that failed
+}
+
+type togetherKey struct{}
+
+// shared returns it, or nil.
+func (b *Book) shared(ctx context.Context) *together {
+	if t, ok := ctx.Value(togetherKey{}).(*together); ok && t.book == b {
+		return t
+	}
+	return nil
+}
+
+// read returns where to read from: within Together what was written in it is
+// seen.
+func (b *Book) read(ctx context.Context) querier {
+	if t := b.shared(ctx); t != nil {
+		return t.tx
+	}
+	return b.reader
+}
+
+// Together does several calls as one: all is stored, or nothing. f makes them
+// with the context it is given, and from one goroutine. Where one of them
+// fails, or f does, nothing is stored. Readings appended and files put within
+// it are durable when Together returns.
+func (b *Book) Together(ctx context.Context, doing string, f func(ctx context.Context) error) error {
+	if b.shared(ctx) != nil {
+		return f(ctx)
+	}
+	tx, end, err := b.begin(ctx, doing)
+	if err != nil {
+		return err
+	}
+	defer end()
+	t := &together{book: b, tx: tx}
+	if err := f(context.WithValue(ctx, togetherKey{}, t)); err != nil {
+		return b.explain(doing, err)
+	}
+	if t.err != nil {
+		return t.err
+	}
+	return b.explain(doing, tx.Commit())
+}
+
 // write does f in one transaction: all of it is stored, or nothing.
-func (b *Book) write(ctx context.Context, doing string, f func(tx *sql.Tx) error) error {
+func (b *Book) write(ctx context.Context, doing string, f func(tx querier) error) error {
+	if t := b.shared(ctx); t != nil {
+		err := b.explain(doing, f(t.tx))
+		if t.err == nil {
+			t.err = err
+		}
+		return err
+	}
 	tx, end, err := b.begin(ctx, doing)
 	if err != nil {
 		return err
