@@ -13,7 +13,9 @@
 //   - A call that returns without error is on the disk, also through a crash
 //     or a pulled plug. A call that fails has stored nothing.
 //   - Figures are a cache. Deleting them loses nothing.
-//   - Every change and deletion of an entry keeps the old one (see [Change]).
+//   - A change or deletion of a set, configuration, state or modification, or of
+//     the heading of a run, keeps the old one (see [Change]). Settings, amounts,
+//     plans and instruments of the bench are simply replaced.
 //
 // Two programs on one book: any number may read. Writers take turns: the lock
 // is SQLite's own, which the operating system releases when a program dies, so
