@@ -217,6 +217,21 @@ func TestWideSpanDoesNotFlattenTheData(t *testing.T) {
 	}
 }
 
+func TestSpread(t *testing.T) {
+	for _, c := range []struct{ at, want []float64 }{
+		{[]float64{100}, []float64{100}},
+		{[]float64{100, 104}, []float64{92, 112}},           // about their own middle
+		{[]float64{100, 104, 200}, []float64{92, 112, 200}}, // the third is not moved
+		{[]float64{298, 300}, []float64{280, 300}},          // not over the end
+		{[]float64{0, 0, 0}, []float64{0, 20, 40}},
+	} {
+		got := slices.Clone(c.at)
+		if spread(got, 20, 0, 300); !slices.Equal(got, c.want) {
+			t.Errorf("%v spread to %v, want %v", c.at, got, c.want)
+		}
+	}
+}
+
 func TestSpreadKeepsOrderAndRoom(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		at := rapid.SliceOfN(rapid.Float64Range(0, 300), 1, 8).Draw(t, "at")
@@ -257,4 +272,54 @@ func TestAnyPlotGivesAPicture(t *testing.T) {
 			t.Fatalf("%.600s", strings.Join(f, "\n"))
 		}
 	})
+}
+
+// A double count at twice the frequency must be seen, but must not flatten the
+// rest of the record.
+func TestReadingSetAsideFarOffIsShownAtTheEdge(t *testing.T) {
+	plot := residuals() // one aside near the others, one far above
+	p := Layout(plot, Wide)
+	near, _ := count1(p, "aside")
+	off, _ := count1(p, "off")
+	if near != 1 || off != 1 {
+		t.Errorf("%d readings set aside in place and %d at the edge, want 1 and 1", near, off)
+	}
+	if !slices.Contains(textsOf(p, "note"), "1 reading set aside beyond this picture") {
+		t.Errorf("notes are %q", textsOf(p, "note"))
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, it := range p.Items {
+		if it.Class == "dot" {
+			for _, q := range it.At {
+				lo, hi = min(lo, q.Y), max(hi, q.Y)
+			}
+		}
+	}
+	if hi-lo < p.Height/3 {
+		t.Errorf("the readings take %.0f of %.0f px", hi-lo, p.Height)
+	}
+}
+
+// On a log axis a span from zero begins at the low end, it does not turn over.
+func TestSpanFromZeroOnALogAxis(t *testing.T) {
+	plot := measure.Plot{X: measure.Axis{Log: true}, Y: measure.Axis{Log: true},
+		Layers: []measure.Layer{{Kind: measure.LayerPoints, X: []float64{1, 10, 100}, Y: []float64{1, 10, 100}}},
+		Spans:  []measure.Span{{Axis: "y", From: 0, To: 10}, {Axis: "x", From: 0, To: 10}}}
+	p := Layout(plot, Wide)
+	var areas []Item
+	for _, it := range p.Items {
+		if it.Class == "span" {
+			areas = append(areas, it)
+		}
+	}
+	dots := p.Items[slices.IndexFunc(p.Items, func(it Item) bool { return it.Class == "dot" })].At
+	if len(areas) != 2 {
+		t.Fatalf("%d spans", len(areas))
+	}
+	if box := areas[0].Paths[0]; box[0].Y != dots[1].Y || box[2].Y <= dots[0].Y {
+		t.Errorf("span of y from %v to %v px, 10 is at %v and 1 at %v", box[0].Y, box[2].Y, dots[1].Y, dots[0].Y)
+	}
+	if box := areas[1].Paths[0]; box[1].X != dots[1].X || box[0].X >= dots[0].X {
+		t.Errorf("span of x from %v to %v px, 10 is at %v and 1 at %v", box[0].X, box[1].X, dots[1].X, dots[0].X)
+	}
 }

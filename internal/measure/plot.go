@@ -60,8 +60,9 @@ type Span struct {
 	Side     string
 }
 
-// Mark is a marked place: a vertical line at X down to the axis (and a point at
-// Y where HasY), with a label.
+// Mark is a marked place: a vertical line at X down to the axis, with a label.
+// It begins with a point at Y where HasY, else at the line layer of its side,
+// else at the top of the picture.
 type Mark struct {
 	X, Y  float64
 	HasY  bool
