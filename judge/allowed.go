@@ -12,6 +12,7 @@ import (
 type entry struct {
 	Observation
 	lo, hi, at float64
+	count      float64 // of a count; at is then the rate
 	parts      []quantity.Contribution
 }
 
@@ -26,8 +27,15 @@ func allowed(o Observation) (e entry, ok bool) {
 	e.at, e.parts = x.Value.Estimate(), x.Value.Contributions()
 	e.lo, e.hi = e.at, e.at
 	switch x.Kind {
-	case quantity.KindValue, quantity.KindCount:
+	case quantity.KindValue:
 		e.parts = append(e.parts, uneven(o)...)
+	case quantity.KindCount:
+		if e.at < 0 {
+			return e, false
+		}
+		e.count, e.at = e.at, e.at/e.exposure()
+		e.lo, e.hi = e.at, e.at
+		e.parts = append(e.parts, counting(e))
 	case quantity.KindInterval:
 		e.lo, e.hi, e.at = x.Lo, x.Hi, x.Lo+(x.Hi-x.Lo)/2
 	case quantity.KindBound:
@@ -60,6 +68,13 @@ func uneven(o Observation) []quantity.Contribution {
 	}
 	key := quantity.RunSource(o.Run, "uneven interval")
 	return []quantity.Contribution{{Source: key.Source("interval of run "+o.Run, 0), C: math.Sqrt(half*half - u*u)}}
+}
+
+// counting is what chance events add to a count, √k (that of one for none), as
+// noise of the run: so counts that agree by luck are not taken as certain.
+func counting(e entry) quantity.Contribution {
+	key := quantity.RunSource(e.Run, "counting")
+	return quantity.Contribution{Source: key.Source("counting in run "+e.Run, 0), C: math.Sqrt(math.Max(e.count, 1)) / e.exposure()}
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

@@ -60,28 +60,49 @@ type ClaimVerdict struct {
 	Ratio   *[2]float64 `json:"ratio95,omitempty"`
 	Needed  Needed      `json:"needed"`
 	Reasons []string    `json:"reasons,omitempty"`
+
+	// Family is how many claims were judged together; 0 for one alone.
+	Family int `json:"family,omitempty"`
+
+	wrong      string
+	alone      ClaimWord // before the family's adjustment
+	statements claimStatements
 }
 
 // JudgeClaim judges a claim on the runs before and after. It never fails; what
 // can't be judged gives "cannot tell yet" with the reason.
 func JudgeClaim(before, after Side, claim Claim, c Criterion, opt Options) ClaimVerdict {
-	quiet := opt
-	quiet.NoNeeded = true
-	if claim.Direction == Unchanged && claim.Amount > 0 {
-		c.Matters, c.Relative = claim.Amount, claim.Relative
+	q := ClaimQuestion{Before: before, After: after, Claim: claim, Criterion: c, Options: opt}
+	v := q.test()
+	v.conclude(q, alpha)
+	return v
+}
+
+// test makes the statements and leaves the word open.
+func (q ClaimQuestion) test() ClaimVerdict {
+	opt := q.Options
+	opt.NoNeeded = true
+	v := ClaimVerdict{Word: CannotTellIf, Claim: q.Claim, PKept: 1, PShort: 1, statements: noClaimStatements()}
+	v.Change = Compare(q.Before, q.After, q.criterion(), opt)
+	v.Reasons = append(v.Reasons, v.Change.Reasons...)
+	if v.wrong = q.Claim.wrong(); v.wrong == "" {
+		v.testStatements(q)
+	}
+	return v
+}
+
+// criterion is the criterion with the amount that an "unchanged" claim allows.
+func (q ClaimQuestion) criterion() Criterion {
+	c := q.Criterion
+	if q.Claim.Direction == Unchanged && q.Claim.Amount > 0 {
+		c.Matters, c.Relative = q.Claim.Amount, q.Claim.Relative
 		c.Why = "the claim allows that much"
 	}
-	v := ClaimVerdict{Word: CannotTellIf, Claim: claim, PKept: 1, PShort: 1}
-	v.Change = Compare(before, after, c, quiet)
-	v.Reasons = append(v.Reasons, v.Change.Reasons...)
-	if why := claim.wrong(); why != "" {
-		v.say(why)
-		return v
-	}
-	if claim.Direction == Unchanged {
-		return v.judgeUnchanged(before, after, c, opt)
-	}
-	return v.judgeMoved(before, after, c, opt)
+	return c
+}
+
+func (q ClaimQuestion) model() *model {
+	return modelOf(q.Before, q.After, q.criterion(), q.Options)
 }
 
 func (v *ClaimVerdict) say(s string) { v.Reasons = append(v.Reasons, s) }
@@ -99,26 +120,6 @@ func (c Claim) wrong() string {
 	return ""
 }
 
-func (v ClaimVerdict) judgeUnchanged(before, after Side, c Criterion, opt Options) ClaimVerdict {
-	switch v.Change.Word {
-	case NoDifference:
-		v.Word = Kept
-		v.say("The claim was no change, and none that matters is certain.")
-	case Better, Worse, Different:
-		v.Word = NotKept
-		v.say("The claim was no change, and a change that matters is certain.")
-	}
-	if v.Word == CannotTellIf && !opt.NoNeeded {
-		if m := modelOf(before, after, c, opt); m != nil {
-			v.Needed = m.neededFor(v.Change, opt, alpha, outlook.firmWord)
-			v.say(v.Needed.Sentence)
-		}
-	} else {
-		v.Needed.Decided = true
-	}
-	return v
-}
-
 // promise returns the promised change as a contrast, positive in the promised
 // direction.
 func (c Claim) promise(m *model) contrast {
@@ -131,49 +132,40 @@ func (c Claim) promise(m *model) contrast {
 	return contrast{kA: c.Amount}
 }
 
-func (v ClaimVerdict) judgeMoved(before, after Side, c Criterion, opt Options) ClaimVerdict {
-	m := modelOf(before, after, c, opt)
+// testStatements fills in the p values of the statements a claim rests on.
+func (v *ClaimVerdict) testStatements(q ClaimQuestion) {
+	m := q.model()
 	if m == nil {
-		return v
+		return
 	}
-	sgn := v.Claim.Direction.sign()
-	gain := contrast{kA: -sgn, kB: sgn}
-	promise := v.Claim.promise(m)
+	sgn := q.Claim.Direction.sign()
+	promise := q.Claim.promise(m)
 	x := m.places()
 	v.Promised = sgn * (promise.kA*mean(x[0]) + promise.shift)
 	if !v.Change.Tested {
-		if !opt.NoNeeded {
-			v.Needed = m.neededForScatter()
-			v.say(v.Needed.Sentence)
-		}
-		return v
+		return
 	}
 	v.Ratio = m.ratio()
-	margin, _, _ := m.margin(c)
-	short := gain.add(-1, promise)          // change less what was promised
-	v.PKept = m.worst(short.add(1, margin)) // against "short by what matters or more"
-	v.PShort = twice(m.worst(short.neg()))  // against "as promised or more"
-	v.LessThanPromised = v.PShort < alpha   // certainly less
-	v.Word = v.word(twice(m.worst(gain)) < alpha, twice(m.worst(gain.neg())) < alpha)
-	v.explain()
-	v.finish(m, opt)
-	return v
-}
-
-// word applies the definition of [ClaimVerdict].
-func (v *ClaimVerdict) word(promisedWay, otherWay bool) ClaimWord {
-	switch {
-	case v.PKept < alpha && promisedWay:
-		return Kept
-	case v.Change.TOST.Holds || otherWay:
-		return NotKept
-	case v.LessThanPromised && promisedWay:
-		return KeptInPart
+	v.statements.small, v.statements.large = v.Change.statements.small(), v.Change.statements.large
+	if q.Claim.Direction == Unchanged {
+		return
 	}
-	return CannotTellIf
+	margin, _, ok := m.margin(q.criterion())
+	if !ok {
+		margin = contrast{}
+	}
+	gain := contrast{kA: -sgn, kB: sgn}
+	short := gain.add(-1, promise) // change less what was promised
+	v.statements.kept = m.worst(short.add(1, margin))
+	v.statements.short = twice(m.worst(short.neg()))
+	v.statements.way, v.statements.other = twice(m.worst(gain)), twice(m.worst(gain.neg()))
 }
 
 func (v *ClaimVerdict) explain() {
+	if v.Claim.Direction == Unchanged {
+		v.explainUnchanged()
+		return
+	}
 	promised := amount(math.Abs(v.Promised), v.Change.Unit)
 	if v.Claim.Relative {
 		promised = fmt.Sprintf("%s %% (%s)", amount(100*v.Claim.Amount, ""), promised)
@@ -182,7 +174,7 @@ func (v *ClaimVerdict) explain() {
 	switch {
 	case v.Word == Kept:
 		text += " That much is certain, or what is missing is too little to matter."
-	case v.Word == NotKept && v.Change.TOST.Holds:
+	case v.Word == NotKept && v.statements.small < alpha:
 		text += " There is certainly no change that matters."
 	case v.Word == NotKept:
 		text += " It certainly moved the other way."
@@ -197,23 +189,46 @@ func (v *ClaimVerdict) explain() {
 	}
 }
 
-// finish adds how many more runs would decide the claim.
-func (v *ClaimVerdict) finish(m *model, opt Options) {
-	if v.Word != CannotTellIf {
-		v.Needed.Decided = true
+func (v *ClaimVerdict) explainUnchanged() {
+	switch v.Word {
+	case Kept:
+		v.say("The claim was no change, and none that matters is certain.")
+	case NotKept:
+		v.say("The claim was no change, and a change that matters is certain.")
+	}
+}
+
+// conclude finds the word from the statements, says why, and how many more runs
+// would decide; level is that of the needed ones.
+func (v *ClaimVerdict) conclude(q ClaimQuestion, level float64) {
+	if v.wrong != "" {
+		v.say(v.wrong)
 		return
 	}
-	if opt.NoNeeded {
-		return
+	s := v.statements
+	v.PKept, v.PShort, v.LessThanPromised = s.kept, s.short, s.short < alpha
+	v.Word = s.word(q.Claim.Direction)
+	if v.Change.Tested {
+		v.explain()
 	}
-	sgn := v.Claim.Direction.sign()
-	promised := math.Abs(v.Promised)
-	truth := sgn * v.Change.Difference.Estimate()
-	v.Needed = m.neededFor(v.Change, opt, alpha, func(o outlook) float64 {
+	v.Needed = Needed{Decided: v.Word != CannotTellIf}
+	if m := q.model(); m != nil && !v.Needed.Decided && !q.Options.NoNeeded {
+		v.Needed = m.neededFor(v.Change, q.Options, level, v.chance())
+		v.say(v.Needed.Sentence)
+	}
+}
+
+// chance is the chance of a word on the claim for what further runs will meet.
+func (v *ClaimVerdict) chance() func(outlook) float64 {
+	if v.Claim.Direction == Unchanged {
+		return outlook.firmWord
+	}
+	promised, widening := math.Abs(v.Promised), v.Claim.widening()
+	truth := v.Claim.Direction.sign() * v.Change.Difference.Estimate()
+	return func(o outlook) float64 {
 		o.truth = truth
-		return o.decidesClaim(promised, v.Claim.widening())
-	})
-	v.say(v.Needed.Sentence)
+		return o.decidesClaim(promised, widening)
+	}
 }
 
 // ratio is the 95 % interval of after/before at the places, nil where it is

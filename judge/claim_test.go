@@ -3,6 +3,8 @@ package judge
 import (
 	"strings"
 	"testing"
+
+	"setwright/quantity"
 )
 
 // "Settling time shorter by a third", from 1200 s: 400 s promised, 60 s matter.
@@ -87,4 +89,49 @@ func TestClaimsAreSeldomMisjudged(t *testing.T) {
 		return v.Word == Kept // 60 s short of 400 s, which matters; the fraction is of the true 1200
 	})
 	rateOf(t, "short by what matters, called kept", wrong, ceiling)
+}
+
+// Two claims of one modification, judged together: what just passes alone
+// needs more runs; what is beyond doubt stays.
+func TestClaimsTogether(t *testing.T) {
+	before := plain("before", 1190, 1210, 1200, 1195)
+	sure := ClaimQuestion{Before: before, After: plain("after", 700, 720, 690, 710), Claim: third, Criterion: settling}
+	close := ClaimQuestion{
+		Before: plain("before", 1100, 1200, 1300, 1150), After: plain("after", 650, 840, 760, 710),
+		Claim: third, Criterion: settling,
+	}
+	alone := JudgeClaim(close.Before, close.After, close.Claim, close.Criterion, close.Options)
+	if alone.Word != Kept || alone.PKept < 0.01 {
+		t.Fatalf("alone %q with p %v: this example should just pass", alone.Word, alone.PKept)
+	}
+	unchanged := sure
+	unchanged.Claim = Claim{Direction: Unchanged}
+	one := ClaimQuestion{Before: before, After: plain("after", 700), Claim: third, Criterion: settling}
+	wrong := sure
+	wrong.Claim.Amount = -1
+	vs := JudgeClaims([]ClaimQuestion{sure, close, close, unchanged, one, wrong})
+	for i, want := range []ClaimWord{Kept, CannotTellIf, CannotTellIf, NotKept, CannotTellIf, CannotTellIf} {
+		if vs[i].Word != want {
+			t.Errorf("claim %d: %q (p %v), want %q", i+1, vs[i].Word, vs[i].PKept, want)
+		}
+	}
+	near(t, "stepped down twice of three", vs[1].PKept, 2*alone.PKept, 1e-12)
+	wantReason(t, vs[1].Reasons, `Judged together with 3 other claims: alone it would be "kept"`)
+	if vs[0].Family != 4 || vs[4].Family != 0 {
+		t.Errorf("families of %d and %d: a single run is not counted in", vs[0].Family, vs[4].Family)
+	}
+}
+
+// Three jumps three times before and one three times after agree to the digit, and yet are
+// chance events.
+func TestClaimOnCounts(t *testing.T) {
+	n := func(name string, k int) Side { return outcomes(name, quantity.Counted(k), quantity.Counted(k), quantity.Counted(k)) }
+	c := Criterion{Figure: "jumps", Better: Smaller, Matters: 1}
+	fewer := Claim{Direction: Smaller, Amount: 2}
+	if v := JudgeClaim(n("before", 3), n("after", 1), fewer, c, Options{}); v.Word != CannotTellIf {
+		t.Errorf("%q\n%s", v.Word, strings.Join(v.Reasons, "\n"))
+	}
+	if v := JudgeClaim(n("before", 60), n("after", 1), fewer, c, Options{}); v.Word != Kept {
+		t.Errorf("%q\n%s", v.Word, strings.Join(v.Reasons, "\n"))
+	}
 }

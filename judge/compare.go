@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"fmt"
 	"math"
 
 	"setwright/quantity"
@@ -15,7 +16,7 @@ func Compare(a, b Side, c Criterion, opt Options) Verdict {
 	if choices(a, b) {
 		return v.compareChoices(a, b)
 	}
-	as, bs := v.take(a), v.take(b)
+	as, bs := v.take(a, v.NameA), v.take(b, v.NameB)
 	v.NA, v.NB = len(as), len(bs)
 	switch {
 	case len(as) == 0 || len(bs) == 0:
@@ -55,10 +56,14 @@ func sideNames(a, b Side) (string, string) {
 	return na, nb
 }
 
-// take returns the usable observations of a side and names the others.
-func (v *Verdict) take(s Side) []entry {
+// take returns the usable observations of a side and names the others. A run
+// without an id gets one from its place, so that its own noise stays its own.
+func (v *Verdict) take(s Side, name string) []entry {
 	var out []entry
-	for _, o := range s.Observations {
+	for i, o := range s.Observations {
+		if o.Run == "" {
+			o.Run = fmt.Sprintf("%d of %s", i+1, name)
+		}
 		if e, ok := allowed(o); ok {
 			out = append(out, e)
 		} else {

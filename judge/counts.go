@@ -18,7 +18,7 @@ func (t total) rate() float64 { return t.k / t.exposure }
 func sum(es []entry) total {
 	var t total
 	for _, e := range es {
-		t.k += e.at
+		t.k += e.count
 		t.exposure += e.exposure()
 	}
 	return t
@@ -63,7 +63,10 @@ func equalExposure(es []entry) bool {
 
 // dispersion returns the p of Σ(k − k̄)²/k̄ against χ² with n − 1 degrees.
 func dispersion(es []entry) float64 {
-	x := numbers(es)
+	x := make([]float64, len(es))
+	for i, e := range es {
+		x[i] = e.count
+	}
 	m := mean(x)
 	if m == 0 {
 		return 1

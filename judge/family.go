@@ -76,7 +76,7 @@ func (v *Verdict) adjust(a Adjusted, q Question) {
 func (v *Verdict) needTogether(q Question) {
 	level := alpha / float64(v.Adjusted.Of)
 	w := start(q.A, q.B, q.Criterion)
-	as, bs := w.take(q.A), w.take(q.B)
+	as, bs := w.take(q.A, w.NameA), w.take(q.B, w.NameB)
 	switch {
 	case q.Options.NoNeeded:
 		return

@@ -57,7 +57,7 @@ func newModel(c Criterion, names [2]string, a, b []entry, opt Options, paired bo
 // modelOf is the model of [Compare] for the same runs, nil where it makes none.
 func modelOf(a, b Side, c Criterion, opt Options) *model {
 	v := start(a, b, c)
-	as, bs := v.take(a), v.take(b)
+	as, bs := v.take(a, v.NameA), v.take(b, v.NameB)
 	if len(as) == 0 || len(bs) == 0 || choices(a, b) {
 		return nil
 	}
