@@ -50,16 +50,16 @@ func (w *work) recordPlot() measure.Plot {
 
 // readingsLayer is every reading that took part.
 func (w *work) readingsLayer() measure.Layer {
-	return measure.Layer{Kind: measure.LayerPoints, Label: "readings", X: w.a.TimeS, Y: w.a.FrequencyHz}
+	return measure.Layer{Kind: measure.LayerPoints, X: w.a.TimeS, Y: w.a.FrequencyHz}
 }
 
-// asideLayer is the readings set aside that would not squash the picture.
+// asideLayer is the readings set aside, where they were; the chart keeps far-off
+// ones from squashing the picture.
 func (w *work) asideLayer() (measure.Layer, bool) {
 	l := measure.Layer{Kind: measure.LayerAside, Label: "set aside"}
-	lo, hi := extent(w.a.FrequencyHz)
 	for _, s := range w.a.Slips {
 		l.X = append(l.X, s.TimeS)
-		l.Y = append(l.Y, math.Min(math.Max(s.ValueHz, lo), hi))
+		l.Y = append(l.Y, s.ValueHz)
 	}
 	return l, len(l.X) > 0
 }
@@ -113,7 +113,7 @@ func (w *work) markSettling(p *measure.Plot, closing float64) {
 
 // residualPlot shows what the fit leaves.
 func (w *work) residualPlot() measure.Plot {
-	l := measure.Layer{Kind: measure.LayerPoints, Label: "readings less fit", X: w.a.TimeS}
+	l := measure.Layer{Kind: measure.LayerPoints, X: w.a.TimeS}
 	for i, t := range w.a.TimeS {
 		l.Y = append(l.Y, w.a.LevelledHz[i]-w.fit.At(t))
 	}
@@ -156,15 +156,6 @@ func (w *work) allanPlot() (measure.Plot, bool) {
 		p.Layers = append(p.Layers, *layers[kind])
 	}
 	return p, len(p.Layers) > 0
-}
-
-// extent returns the least and the greatest.
-func extent(x []float64) (lo, hi float64) {
-	lo, hi = math.Inf(1), math.Inf(-1)
-	for _, v := range x {
-		lo, hi = math.Min(lo, v), math.Max(hi, v)
-	}
-	return lo, hi
 }
 
 // twoDigits keeps two significant digits of a number that is only told.
