@@ -53,9 +53,7 @@ func (s *Shop) JudgeModification(ctx context.Context, selector string, o Compare
 			return rep, err
 		}
 	}
-	for _, c := range m.Claims {
-		rep.Claims = append(rep.Claims, s.judgeClaim(ctx, rep, c))
-	}
+	rep.Claims = s.judgeClaims(ctx, rep)
 	rep.Sentences = rep.sentences()
 	return rep, nil
 }
@@ -90,31 +88,51 @@ func (s *Shop) comparePair(ctx context.Context, rep *ClaimReport, o CompareOptio
 	return nil
 }
 
-// judgeClaim judges one claim on the comparison of its modification.
-func (s *Shop) judgeClaim(ctx context.Context, rep ClaimReport, c receiver.Claim) JudgedClaim {
+// judgeClaims judges the claims of a modification together, so that the chance
+// of any wrong word among them is held.
+func (s *Shop) judgeClaims(ctx context.Context, rep ClaimReport) []JudgedClaim {
+	var out []JudgedClaim
+	var questions []judge.ClaimQuestion
+	var asked []int
+	for _, c := range rep.Modification.Claims {
+		j, q := s.claimQuestion(ctx, rep, c)
+		if q != nil {
+			questions, asked = append(questions, *q), append(asked, len(out))
+		}
+		out = append(out, j)
+	}
+	for i, v := range judge.JudgeClaims(questions) {
+		out[asked[i]].Verdict = &v
+	}
+	return out
+}
+
+// claimQuestion is what is asked of one claim on the comparison of its
+// modification; nil where it cannot be judged, and then the claim says why.
+func (s *Shop) claimQuestion(ctx context.Context, rep ClaimReport, c receiver.Claim) (JudgedClaim, *judge.ClaimQuestion) {
 	spec, _, _ := s.Registry.Figure(c.Figure)
 	out := JudgedClaim{Claim: c, Spec: spec, Title: FigureTitle(spec, c.Conditions)}
 	switch {
 	case !rep.Pair.Found:
 		out.Why = rep.Pair.Why
-		return out
+		return out, nil
 	case rep.Comparison == nil:
 		out.Why = strings.Join(rep.Notes, "; ")
-		return out
+		return out, nil
 	case rep.Comparison.Fairness.Blocked:
 		out.Why = strings.Join(rep.Comparison.Sentences, " ")
-		return out
+		return out, nil
 	}
 	row := findRow(*rep.Comparison, c)
 	if row == nil {
 		out.Why = fmt.Sprintf("no run on both sides gives %s", out.Title)
-		return out
+		return out, nil
 	}
-	spec = s.amountsOrDefaults(ctx).apply(spec)
-	opt := judge.Options{Unpaired: true, KnownScatter: s.knownScatter(ctx, rep.Comparison.A, *rep.Comparison, *row)}
-	v := judge.JudgeClaim(sideOf(rep.Comparison.A, *row), sideOf(rep.Comparison.B, *row), claimOf(c), criterionOf(spec), opt)
-	out.Verdict = &v
-	return out
+	return out, &judge.ClaimQuestion{
+		Before: sideOf(rep.Comparison.A, *row), After: sideOf(rep.Comparison.B, *row), Claim: claimOf(c),
+		Criterion: criterionOf(s.amountsOrDefaults(ctx).apply(spec)),
+		Options:   judge.Options{Unpaired: true, KnownScatter: s.knownScatter(ctx, rep.Comparison.A, *rep.Comparison, *row)},
+	}
 }
 
 // findRow finds the figure that a claim is about. A figure that is not judged

@@ -315,7 +315,7 @@ func (c Comparison) sentences() []string {
 		return []string{"No figure that can be judged is known for both sides."}
 	}
 	var parts []string
-	for _, w := range []judge.Word{judge.Better, judge.Worse, judge.BetterPerhaps, judge.WorsePerhaps, judge.NoDifference, judge.CannotTell} {
+	for _, w := range []judge.Word{judge.Better, judge.Worse, judge.BetterPerhaps, judge.WorsePerhaps, judge.Different, judge.DifferentPerhaps, judge.NoDifference, judge.CannotTell} {
 		if names := byWord[w]; len(names) > 0 {
 			parts = append(parts, fmt.Sprintf("%s on %s", w, strings.Join(names, ", ")))
 		}
