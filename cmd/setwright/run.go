@@ -20,7 +20,7 @@ import (
 // newRun builds "run": what was measured, kept in the book.
 func newRun() *cobra.Command {
 	cmd := &cobra.Command{Use: "run", Short: "Import logs, type readings, amend, show"}
-	cmd.AddCommand(newRunImport(), newRunType(), newRunShow(), newRunAmend())
+	cmd.AddCommand(newRunImport(), newRunType(), newRunShow(), newRunAmend(), newRunRaw(), newRunHide(), newRunUnhide())
 	return cmd
 }
 

@@ -15,7 +15,7 @@ import (
 // newSet builds "set": take in sets and look at them.
 func newSet() *cobra.Command {
 	cmd := &cobra.Command{Use: "set", Short: "Take in a set, list the shelf, show one"}
-	cmd.AddCommand(newSetAdd(), newSetList(), newSetShow())
+	cmd.AddCommand(newSetAdd(), newSetList(), newSetShow(), newSetChanges())
 	return cmd
 }
 
