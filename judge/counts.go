@@ -95,7 +95,10 @@ func (v Verdict) compareCounts(as, bs []entry, c Criterion, opt Options) Verdict
 	if len(as) < 2 || len(bs) < 2 {
 		v.say("With a single run on a side it is not known whether the count changes from run to run by more than chance.")
 		v.say(fmt.Sprintf("As it stands, %s has %s and %s %s.", v.NameA, countWords(a), v.NameB, countWords(b)))
-		v.Needed = Needed{AtLeast: true, MoreA: max(0, 2-len(as)), MoreB: max(0, 2-len(bs)), Basis: "scatter not known"}
+		v.Needed = needForScatter(len(as), len(bs), [2]string{v.NameA, v.NameB})
+		if !opt.NoNeeded {
+			v.say(v.Needed.Sentence)
+		}
 		return v
 	}
 	v.Tested = true

@@ -61,13 +61,25 @@ func CompareAll(qs []Question) []Verdict {
 // adjust makes the word rest on the adjusted p values.
 func (v *Verdict) adjust(a Adjusted, q Question) {
 	v.Adjusted = &a
-	alone := v.Word
-	s := statements{way: v.statements.way, real: a.P, large: a.PLarge, tost: TOST{Lower: a.PSmall, Upper: a.PSmall}}
-	v.Word = s.word(v.better)
-	v.TOST.Holds = a.PSmall < alpha
-	if v.Word != alone {
-		v.needTogether(q)
-		v.say(fmt.Sprintf("Judged together with %s: alone it would be %q.", number(a.Of-1, "other figure", "other figures"), string(alone)))
+	alone, headline, need := v.Word, v.headline(), v.Needed.Sentence
+	v.statements = statements{way: v.statements.way, real: a.P, large: a.PLarge, tost: TOST{Lower: a.PSmall, Upper: a.PSmall, Holds: a.PSmall < alpha}}
+	v.Word = v.statements.word(v.better)
+	v.TOST.Holds = v.statements.tost.Holds
+	if v.Word == alone {
+		return
+	}
+	v.needTogether(q)
+	v.reword(headline, v.headline())
+	v.reword(need, v.Needed.Sentence)
+	v.say(fmt.Sprintf("Judged together with %s: alone it would be %q.", number(a.Of-1, "other figure", "other figures"), string(alone)))
+}
+
+// reword puts a sentence in the place of one that no longer holds.
+func (v *Verdict) reword(old, now string) {
+	for i, r := range v.Reasons {
+		if old != "" && r == old {
+			v.Reasons[i] = now
+		}
 	}
 }
 
@@ -85,7 +97,6 @@ func (v *Verdict) needTogether(q Question) {
 	default:
 		v.Needed = modelOf(q.A, q.B, q.Criterion, q.Options).needed(*v, q.Options, level)
 	}
-	v.say("Together: " + v.Needed.Sentence)
 }
 
 // Holm returns the p values adjusted by Holm's step-down (Holm 1979): sorted

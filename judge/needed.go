@@ -47,13 +47,18 @@ func openEnds() Needed {
 }
 
 func (m *model) neededForScatter() Needed {
-	const least = 2
-	need := Needed{AtLeast: true, Basis: "scatter not known",
-		MoreA: max(0, least-m.sides[0].n()), MoreB: max(0, least-m.sides[1].n())}
+	need := needForScatter(m.sides[0].n(), m.sides[1].n(), m.names)
 	if need.MoreA == 0 && need.MoreB == 0 { // readings coarser than their scatter
 		return Needed{Never: true, Basis: "resolution", Sentence: "More runs alone will not decide: state the resolution, or read finer."}
 	}
-	need.Sentence = "Needed before anything can be said: at least " + need.words(m.names) + "; three runs on each side are a fair start."
+	return need
+}
+
+// needForScatter is what sides of na and nb runs need for their scatter to show.
+func needForScatter(na, nb int, names [2]string) Needed {
+	const least = 2
+	need := Needed{AtLeast: true, Basis: "scatter not known", MoreA: max(0, least-na), MoreB: max(0, least-nb)}
+	need.Sentence = "Needed before anything can be said: at least " + need.words(names) + "; three runs on each side are a fair start."
 	return need
 }
 

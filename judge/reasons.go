@@ -16,8 +16,8 @@ func (v *Verdict) explain(m *model, c Criterion) {
 	}
 	v.say(v.headline())
 	v.say(m.scatterSentence(v))
-	if v.ScatterA.Raised || v.ScatterB.Raised {
-		v.say("The runs agree better than their own noise allows; the scatter was raised to what that noise predicts.")
+	if whose := v.raised(); whose != "" {
+		v.say("The runs of " + whose + " agree better than their own noise allows; the scatter was raised to what that noise predicts.")
 	}
 	if gone := v.Cancelled(); len(gone) > 0 {
 		v.say("Common to both sides, and gone from the difference: " + names(gone) + ".")
@@ -27,6 +27,18 @@ func (v *Verdict) explain(m *model, c Criterion) {
 	} else if c.Why != "" {
 		v.say(fmt.Sprintf("What matters is %s: %s.", amount(v.Matters, v.Unit), strings.TrimSuffix(c.Why, ".")))
 	}
+}
+
+// raised names the sides whose scatter was raised, "" for neither.
+func (v *Verdict) raised() string {
+	var out []string
+	if v.ScatterA.Raised {
+		out = append(out, v.NameA)
+	}
+	if v.ScatterB.Raised {
+		out = append(out, v.NameB)
+	}
+	return strings.Join(out, " and of ")
 }
 
 func names(effects []quantity.Effect) string {

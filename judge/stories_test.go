@@ -285,6 +285,31 @@ func TestFamilyIsStricter(t *testing.T) {
 	near(t, "adjusted p", vs[0].Adjusted.P, 5*alone.P, 1e-12)
 }
 
+// A word that turns among other figures takes its sentences with it: what was
+// said of the figure alone and no longer holds is not left standing beside it.
+func TestTurnedWordContradictsNothing(t *testing.T) {
+	c := settling
+	c.Matters = 0
+	q := Question{A: plain("a", 1200, 1250, 1230, 1180), B: plain("b", 1150, 1120, 1190, 1160), Criterion: c}
+	same := Question{A: plain("a", 1, 2, 3, 4), B: plain("b", 2, 1, 4, 3), Criterion: c}
+	v := CompareAll([]Question{q, same, same, same, same})[0]
+	wantWord(t, v, CannotTell)
+	wantReason(t, v.Reasons, "neither a difference nor its absence is shown")
+	wantReason(t, v.Reasons, v.Needed.Sentence)
+	for _, r := range v.Reasons {
+		if strings.Contains(r, "No more runs") || strings.Contains(r, "certainly") {
+			t.Errorf("%q is said, yet the verdict is %q and %q", r, v.Word, v.Needed.Sentence)
+		}
+	}
+}
+
+// One record a side with jumps in it says what is needed, as other figures do.
+func TestJumpsOfSingleRecordsSayWhatIsNeeded(t *testing.T) {
+	v := Compare(outcomes("a", quantity.Counted(0)), outcomes("b", quantity.Counted(3)), Criterion{Figure: "jumps", Unit: "count", Better: Smaller, Matters: 1}, Options{})
+	wantWord(t, v, CannotTell)
+	wantReason(t, v.Reasons, "at least 1 more run on each side")
+}
+
 // Nothing a book can hold makes it fall over, and what comes out is JSON.
 func TestOddInput(t *testing.T) {
 	nan := quantity.Known(quantity.Exact(math.NaN()))

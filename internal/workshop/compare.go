@@ -206,7 +206,9 @@ func (s *Shop) judgeAll(ctx context.Context, c *Comparison, o CompareOptions) {
 		opt := judge.Options{PairByDay: o.PairByDay, Unpaired: !o.PairByDay}
 		opt.KnownScatter = s.knownScatter(ctx, c.A, *c, row)
 		if c.B.Set.ID != c.A.Set.ID {
-			opt.KnownB = s.knownScatter(ctx, c.B, *c, row)
+			if opt.KnownB = s.knownScatter(ctx, c.B, *c, row); opt.KnownB == nil {
+				opt.KnownB = &judge.Spread{} // how one set repeats says nothing of another
+			}
 		}
 		questions = append(questions, judge.Question{
 			A: sideOf(c.A, row), B: sideOf(c.B, row), Criterion: criterionOf(spec), Options: opt,

@@ -186,6 +186,24 @@ func TestOneRunASideCannotTellYet(t *testing.T) {
 	}
 }
 
+// How well one set repeats says nothing of another: a single run of a set whose
+// own scatter nobody has seen decides nothing, however often the other was run.
+func TestScatterOfOneSetIsNotLentToAnother(t *testing.T) {
+	s := newShop(t)
+	twoStates(t, s)
+	if _, err := s.AddSet(t.Context(), receiver.Set{Name: "Knot"}, time.Time{}); err != nil {
+		t.Fatal(err)
+	}
+	addRun(t, s, "knot/as-found", warmUp(5000, 20, 9), cold())
+	got, err := s.Compare(t.Context(), "redshank/as-found", "knot/as-found", CompareOptions{Figures: []string{"excursion"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Rows) != 1 || got.Rows[0].Verdict.Word != judge.CannotTell {
+		t.Errorf("one run of the other set, yet %+v", got.Rows)
+	}
+}
+
 func TestImportedFileIsKeptByteForByte(t *testing.T) {
 	s := newShop(t)
 	if _, err := s.AddSet(t.Context(), receiver.Set{Name: "Redshank"}, time.Time{}); err != nil {
