@@ -9,7 +9,6 @@ import (
 
 	"setwright/internal/measure"
 	"setwright/internal/workshop"
-	"setwright/judge"
 	"setwright/quantity"
 )
 
@@ -59,7 +58,7 @@ decide it.`,
 				}
 			}
 			if asJSON {
-				return printJSON(cmd.OutOrStdout(), comparisonJSON(c))
+				return printJSON(cmd.OutOrStdout(), c.Document())
 			}
 			printComparison(cmd.OutOrStdout(), c)
 			return nil
@@ -147,36 +146,4 @@ func abs(x float64) float64 {
 		return -x
 	}
 	return x
-}
-
-// comparisonJSON is the object of design: verdicts with their figures.
-func comparisonJSON(c workshop.Comparison) any {
-	type verdictJSON struct {
-		Figure     string            `json:"figure"`
-		Conditions map[string]string `json:"conditions,omitempty"`
-		judge.Verdict
-		RunsNeeded int `json:"runs_needed"`
-	}
-	out := struct {
-		A         string            `json:"a"`
-		B         string            `json:"b"`
-		Fair      bool              `json:"comparable"`
-		Findings  []string          `json:"findings"`
-		Applied   map[string]string `json:"applied,omitempty"`
-		Sentences []string          `json:"sentences"`
-		Verdicts  []verdictJSON     `json:"verdicts"`
-		Notes     []string          `json:"notes"`
-		Warnings  []string          `json:"warnings"`
-	}{
-		A: c.A.Selector, B: c.B.Selector, Fair: !c.Fairness.Blocked, Applied: c.Applied, Sentences: c.Sentences,
-		Findings: []string{}, Verdicts: []verdictJSON{}, Notes: append([]string{}, c.Notes...), Warnings: append([]string{}, c.Warnings...),
-	}
-	for _, f := range c.Fairness.Findings {
-		out.Findings = append(out.Findings, f.Text)
-	}
-	for _, row := range c.Rows {
-		n := row.Verdict.Needed
-		out.Verdicts = append(out.Verdicts, verdictJSON{row.Spec.ID, row.Conditions, row.Verdict, max(n.MoreA, n.MoreB)})
-	}
-	return out
 }

@@ -23,8 +23,8 @@ type cardRow struct {
 	At     string
 }
 
-// spareRows are for readings nobody planned.
-const spareRows = 2
+// SpareRows are for readings nobody planned.
+const SpareRows = 2
 
 // Card writes a bench card: one HTML file that prints on two sides of A4 or
 // Letter, with blanks to fill in by hand.
@@ -45,7 +45,7 @@ func Card(w io.Writer, c workshop.BenchCard) error {
 	for _, at := range c.Card.AtS {
 		page.Rows = append(page.Rows, cardRow{len(page.Rows) + 1, workshop.Minutes(at)})
 	}
-	for range spareRows {
+	for range SpareRows {
 		page.Rows = append(page.Rows, cardRow{Number: len(page.Rows) + 1})
 	}
 	return write(w, "card.html", page)

@@ -40,7 +40,7 @@ func TestCardHasItsBlanksInOrder(t *testing.T) {
 		}
 	})
 	rows := doc.Find("tbody tr")
-	if rows.Length() != len(c.Card.AtS)+spareRows || rows.Length() < 20 {
+	if rows.Length() != len(c.Card.AtS)+SpareRows || rows.Length() < 20 {
 		t.Errorf("%d rows for %d readings", rows.Length(), len(c.Card.AtS))
 	}
 	if at := rows.Eq(9).Find(".at").Text(); at != "15" {

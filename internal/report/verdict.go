@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"setwright/internal/chart"
 	"setwright/internal/measure"
 	"setwright/internal/workshop"
 	"setwright/judge"
@@ -23,9 +24,11 @@ type Verdict struct {
 	Interval           string // 95 % interval of the difference
 	Matters, Why       string // the amount that matters and its reason
 	Needed             string // what would decide
+	More               string // the same in a few words
 	RunsA, RunsB       []RunValue
-	Budget             []Bar // of the difference, largest first
-	Shared             []Bar // on both sides: what was there, and what is left
+	Strip              chart.Strip // the runs as a picture
+	Budget             []Bar       // of the difference, largest first
+	Shared             []Bar       // on both sides: what was there, and what is left
 	ScatterA, ScatterB string
 	Tests              []Line // p values in words
 	Apart              []string
@@ -77,7 +80,7 @@ func VerdictOf(c workshop.Comparison, row workshop.ComparedFigure) Verdict {
 		NameA: SideName(c, c.A), NameB: SideName(c, c.B),
 		A: side(v.A, v.AForm, unit, scale), B: side(v.B, v.BForm, unit, scale), Difference: side(v.Difference, v.DifferenceForm, unit, scale),
 		Word: string(v.Word), Slug: Slug(string(v.Word)), Interval: interval(v.CI95, scale),
-		Matters: told(v.Matters, unit), Why: row.Spec.Why, Needed: v.Needed.Sentence,
+		Matters: told(v.Matters, unit), Why: row.Spec.Why, Needed: v.Needed.Sentence, More: More(v.Needed),
 		Budget: budget(c, v, scale), Shared: shared(v, scale), Tests: tests(v), Reasons: v.Reasons,
 		ScatterA: scatter(v.ScatterA, unit), ScatterB: scatter(v.ScatterB, unit),
 		Apart: apart(v, unit), Without: without(v, unit),
@@ -87,6 +90,7 @@ func VerdictOf(c workshop.Comparison, row workshop.ComparedFigure) Verdict {
 	}
 	a, b := c.Observed(row)
 	out.RunsA, out.RunsB = runValues(a, row.Spec), runValues(b, row.Spec)
+	out.Strip = stripOf(out, a, b, unit)
 	return out
 }
 

@@ -38,6 +38,8 @@ func (s *Server) functions() template.FuncMap {
 		"unitOf":     s.unitOf,
 		"int":        func(n int64) int { return int(n) },
 		"clock":      clock,
+		"strip":      chart.InlineStrip,
+		"list":       func(items ...any) []any { return items },
 		"add":        func(a, b int) int { return a + b },
 	}
 }

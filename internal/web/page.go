@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 )
 
@@ -41,7 +42,7 @@ var templateFiles embed.FS
 type pages map[string]*template.Template
 
 // shared are the templates that every page has.
-var shared = []string{"templates/layout.html", "templates/parts.html"}
+var shared = []string{"templates/layout.html", "templates/parts.html", "templates/verdicts.html"}
 
 // parsePages reads all templates. A fault in one is a fault of the program.
 func parsePages(functions template.FuncMap) (pages, error) {
@@ -55,7 +56,7 @@ func parsePages(functions template.FuncMap) (pages, error) {
 	}
 	out := pages{}
 	for _, file := range files {
-		if file == shared[0] || file == shared[1] {
+		if slices.Contains(shared, file) {
 			continue
 		}
 		t, err := template.Must(base.Clone()).ParseFS(templateFiles, file)

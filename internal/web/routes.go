@@ -60,4 +60,5 @@ func (s *Server) routes() {
 	handle("POST /type/{run}/reading", s.typeReading)
 	handle("POST /type/{run}/strike", s.strikeLast)
 	handle("POST /type/{run}/finish", s.finishTyping)
+	s.judgingRoutes(handle)
 }

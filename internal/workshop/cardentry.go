@@ -27,7 +27,7 @@ func cardSeries(a measure.About, e CardEntry) (s run.Series, struck []int, err e
 		}
 		for k := range s.Columns {
 			if err := addCell(&s.Columns[k], a, e, row); err != nil {
-				return s, nil, fmt.Errorf("row %d of the card: %w", i+1, err)
+				return s, nil, &CardRowError{i + 1, err}
 			}
 		}
 	}
@@ -36,6 +36,17 @@ func cardSeries(a measure.About, e CardEntry) (s run.Series, struck []int, err e
 	}
 	return s, struck, nil
 }
+
+// CardRowError is a row of a card that could not be read.
+type CardRowError struct {
+	Row int // from 1, spare rows counted
+	Err error
+}
+
+func (e *CardRowError) Error() string { return fmt.Sprintf("row %d of the card: %v", e.Row, e.Err) }
+
+// Unwrap returns what was wrong with the row.
+func (e *CardRowError) Unwrap() error { return e.Err }
 
 // addCell reads one cell of a row into its column.
 func addCell(c *run.Column, a measure.About, e CardEntry, row CardRow) error {

@@ -40,7 +40,9 @@ func DocumentOf(a measure.Analysis) Document {
 }
 
 // Write writes the document as indented JSON.
-func (d Document) Write(w io.Writer) error {
+func (d Document) Write(w io.Writer) error { return writeJSON(w, d) }
+
+func writeJSON(w io.Writer, d any) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", " ")

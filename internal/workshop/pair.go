@@ -1,6 +1,7 @@
 package workshop
 
 import (
+	"context"
 	"sort"
 	"strings"
 
@@ -57,4 +58,17 @@ func key(ids []string) string {
 	sorted := append([]string(nil), ids...)
 	sort.Strings(sorted)
 	return strings.Join(sorted, "\n")
+}
+
+// ConfigurationsWith names the configurations that have a modification in.
+func (s *Shop) ConfigurationsWith(ctx context.Context, m receiver.Modification) ([]string, error) {
+	configs, err := s.Book.Configurations(ctx, m.SetID)
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, c := range having(configs, m.ID) {
+		out = append(out, c.Name)
+	}
+	return out, nil
 }

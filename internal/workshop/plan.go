@@ -17,6 +17,7 @@ import (
 type PlanReport struct {
 	Modification receiver.Modification
 	Claim        receiver.Claim
+	Options      PlanOptions // what the plan counts on
 	Spec         measure.FigureSpec
 	Before       string // name of the configuration without the modification
 	After        string // with it; a proposal where it is not in the book yet
@@ -50,6 +51,7 @@ func (s *Shop) PlanClaim(ctx context.Context, claim string, o PlanOptions) (Plan
 	if o.Swap == "" {
 		o.Swap = judge.BySolder
 	}
+	rep.Options = o
 	in, assumptions, err := s.planInput(ctx, rep, o)
 	if err != nil {
 		return rep, err
@@ -86,7 +88,7 @@ func (s *Shop) StoredPlan(ctx context.Context, claim string) (rep PlanReport, ok
 	if err := json.Unmarshal(doc, &stored); err != nil {
 		return rep, false, fmt.Errorf("plan of claim %s: %w", rep.Claim.ID, err)
 	}
-	rep.Plan, rep.Assumptions = stored.Plan, stored.Assumptions
+	rep.Options, rep.Plan, rep.Assumptions = stored.Options, stored.Plan, stored.Assumptions
 	return rep, true, s.count(ctx, &rep, stored.Options.PerDay)
 }
 
