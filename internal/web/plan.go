@@ -48,7 +48,7 @@ func (s *Server) plan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil && rep.Claim.ID == "" {
 		return notFoundIfUnknown(err, "")
 	}
-	p := s.planPage(rep, ok)
+	p := s.planPage(r, rep, ok)
 	if err != nil {
 		a := answerOf(err)
 		p.Problem, p.Status = a.text, a.status
@@ -75,7 +75,7 @@ func (s *Server) makePlan(w http.ResponseWriter, r *http.Request) error {
 	if storedErr != nil && stored.Claim.ID == "" {
 		return notFoundIfUnknown(storedErr, "")
 	}
-	p := s.planPage(stored, ok)
+	p := s.planPage(r, stored, ok)
 	p.Swap, p.PerDay, p.Problem, p.Status = string(o.Swap), text(form, "per_day"), wrong, http.StatusUnprocessableEntity
 	if wrong == "" {
 		a := answerOf(err)
@@ -97,11 +97,14 @@ func perDay(typed string) (int, string) {
 }
 
 // planPage puts a plan into the page's words.
-func (s *Server) planPage(rep workshop.PlanReport, made bool) planPage {
-	m := rep.Modification
+func (s *Server) planPage(r *http.Request, rep workshop.PlanReport, made bool) planPage {
+	m, set := rep.Modification, rep.Modification.SetID
+	if owner, err := s.shop.Book.Set(r.Context(), m.SetID); err == nil {
+		set = owner.Name
+	}
 	p := planPage{
 		Page: Page{Title: "Which runs would tell?", Nav: "shelf",
-			Where: []Link{{"Shelf", "/"}, {m.SetID, "/sets/" + pathOf(m.SetID)}, {m.Title, "/modifications/" + pathOf(m.ID)}}},
+			Where: []Link{{"Shelf", "/"}, {set, "/sets/" + pathOf(m.SetID)}, {m.Title, "/modifications/" + pathOf(m.ID)}}},
 		PlanReport: rep, Planned: made, Promise: workshop.ClaimWords(rep.Claim, rep.Spec), Address: "/plan/" + pathOf(rep.Claim.ID),
 		Swaps: swaps, Swap: string(rep.Options.Swap), PerDay: strconv.Itoa(max(1, rep.Options.PerDay)),
 	}
