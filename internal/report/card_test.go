@@ -7,14 +7,18 @@ import (
 
 	"github.com/PuerkitoBio/goquery"
 
+	"setwright/internal/receiver"
 	"setwright/internal/workshop"
 	"setwright/internal/workshop/shoptest"
 )
 
 func card(t *testing.T, state string) (workshop.BenchCard, *goquery.Document, string) {
 	t.Helper()
-	s := shoptest.Told(t)
-	c, err := s.Shop.BenchCard(t.Context(), "drift", state)
+	shop := shoptest.New(t)
+	if _, err := shop.AddSet(t.Context(), receiver.Set{Name: "Turnstone", Serial: "T-17"}, shoptest.Now); err != nil {
+		t.Fatal(err)
+	}
+	c, err := shop.BenchCard(t.Context(), "drift", state)
 	if err != nil {
 		t.Fatal(err)
 	}

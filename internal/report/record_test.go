@@ -33,10 +33,21 @@ func record(t *testing.T, shop *workshop.Shop, set string) (workshop.Record, *go
 	return rec, doc, b.String()
 }
 
+// The story's record, looked at from several sides.
+func TestRecordOfTheStory(t *testing.T) {
+	rec, doc, html := record(t, shoptest.Told(t).Shop, "turnstone")
+	for name, look := range map[string]func(*testing.T, workshop.Record, *goquery.Document, string){
+		"needs nothing from outside": needsNothingFromOutside, "tells states and runs in order": tellsStatesAndRunsInOrder,
+		"says what was amended and set aside": saysWhatWasAmendedAndSetAside, "judges modifications": judgesModificationsAndSaysHowToUndoThem,
+		"says invented, and warns": saysInventedAndWarns,
+	} {
+		t.Run(name, func(t *testing.T) { look(t, rec, doc, html) })
+	}
+}
+
 // The next owner opens the record in twenty years, on whatever there is then,
 // and nothing of it may be missing.
-func TestRecordNeedsNothingFromOutside(t *testing.T) {
-	_, doc, html := record(t, shoptest.Told(t).Shop, "turnstone")
+func needsNothingFromOutside(t *testing.T, _ workshop.Record, doc *goquery.Document, html string) {
 	needsNothing(t, doc, html)
 }
 
@@ -70,8 +81,7 @@ func needsNothing(t *testing.T, doc *goquery.Document, html string) {
 
 // The record tells the story in the order in which it happened, with the same
 // sentences and numbers as everywhere.
-func TestRecordTellsStatesAndRunsInOrder(t *testing.T) {
-	rec, doc, _ := record(t, shoptest.Told(t).Shop, "turnstone")
+func tellsStatesAndRunsInOrder(t *testing.T, rec workshop.Record, doc *goquery.Document, _ string) {
 	var states []string
 	doc.Find("section.state > h2").Each(func(_ int, s *goquery.Selection) { states = append(states, s.Text()) })
 	if strings.Join(states, "|") != "as found|pair fitted|pair and feet" {
@@ -113,8 +123,7 @@ func checkRun(t *testing.T, res workshop.Result, r *goquery.Selection) {
 	}
 }
 
-func TestRecordSaysWhatWasAmendedAndSetAside(t *testing.T) {
-	_, doc, _ := record(t, shoptest.Told(t).Shop, "turnstone")
+func saysWhatWasAmendedAndSetAside(t *testing.T, _ workshop.Record, doc *goquery.Document, _ string) {
 	text := doc.Find("section.state").Text()
 	for _, want := range []string{"reading 13 struck out: somebody leaned on the bench", "Set aside, not deleted", "Reading 41 at 41 min"} {
 		if !strings.Contains(text, want) {
@@ -123,8 +132,7 @@ func TestRecordSaysWhatWasAmendedAndSetAside(t *testing.T) {
 	}
 }
 
-func TestRecordJudgesModificationsAndSaysHowToUndoThem(t *testing.T) {
-	rec, doc, _ := record(t, shoptest.Told(t).Shop, "turnstone")
+func judgesModificationsAndSaysHowToUndoThem(t *testing.T, rec workshop.Record, doc *goquery.Document, _ string) {
 	sections := doc.Find("section.modification")
 	if sections.Length() != 2 {
 		t.Fatalf("%d modifications", sections.Length())
@@ -148,9 +156,7 @@ func TestRecordJudgesModificationsAndSaysHowToUndoThem(t *testing.T) {
 
 // Who reads only the first page must not take the invented for the real, nor
 // reach in without having been warned.
-func TestRecordSaysInventedAndWarns(t *testing.T) {
-	s := shoptest.Told(t)
-	_, doc, _ := record(t, s.Shop, "turnstone")
+func saysInventedAndWarns(t *testing.T, _ workshop.Record, doc *goquery.Document, _ string) {
 	if !strings.Contains(doc.Find(".invented").Text(), "There is no such set") {
 		t.Error("an invented set is not called so")
 	}
@@ -158,10 +164,14 @@ func TestRecordSaysInventedAndWarns(t *testing.T) {
 	if !strings.Contains(text, "lethal voltage") || !strings.Contains(text, "qualified person") {
 		t.Errorf("cautions %q", text)
 	}
-	if _, err := s.Shop.AddSet(t.Context(), receiver.Set{Name: "Owner's own"}, shoptest.Now); err != nil {
+}
+
+func TestRecordOfARealSetIsNotCalledInvented(t *testing.T) {
+	shop := shoptest.New(t)
+	if _, err := shop.AddSet(t.Context(), receiver.Set{Name: "Owner's own"}, shoptest.Now); err != nil {
 		t.Fatal(err)
 	}
-	if _, doc, _ := record(t, s.Shop, "owner-s-own"); doc.Find(".invented").Length() > 0 {
+	if _, doc, _ := record(t, shop, "owner-s-own"); doc.Find(".invented").Length() > 0 {
 		t.Error("a real set is called invented")
 	}
 }
