@@ -39,8 +39,7 @@ type NoiseModel struct {
 // of a random walk is uncertain by many times what it is for white noise).
 //
 // The covariances are white noise plus a process that is first-order autoregressive
-// (correlation times from the spacing up to the record, twice beyond: there it
-// acts as a random walk), or flicker (a sum of such processes, equally strong,
+// (correlation times from the spacing up to the record, and one far beyond: a random walk), or flicker (a sum of such processes, equally strong,
 // correlation times in geometric steps). Weights are the restricted likelihood
 // (REML: Patterson and Thompson, Biometrika 58 (1971) 545; Harville, JASA 72
 // (1977) 320) with the common scale integrated out (flat prior on its
@@ -54,20 +53,24 @@ type Noise struct {
 	Models         []NoiseModel // heaviest first
 	StartS, EndS   float64
 	EffectiveCount float64 // effective number of independent points of the residual
+
+	cells *noiseCellsData
 }
 
 const (
 	noiseCells     = 240
-	noiseTauStep   = 1.5 // ratio of neighbouring correlation times
-	noiseShareStep = 3.0 // ratio of neighbouring shares of white noise
+	noiseTauStep   = 1.5  // ratio of neighbouring correlation times
+	noiseShareStep = 3.0  // ratio of neighbouring shares of white noise
+	noiseFar       = 30.0 // correlation time, over the record, that stands for a random walk
 	noiseNegligble = 1e-4
 )
 
 // Prior weights, counted in units of one e-fold of correlation time.
 var (
-	noisePriorWhite   = 3.0
+	noisePriorWhite   = 10.0
 	noisePriorFlicker = 3.0
-	noisePriorWalk    = 4.0
+	noisePriorWalk    = 1.2
+	noisePriorFall    = 1.0
 )
 
 // FitNoise models the noise of residuals at times t (seconds, not
@@ -79,25 +82,38 @@ func FitNoise(t, residual, weights []float64, fitted [][]float64) Noise {
 }
 
 func fitNoise(c *noiseCellsData) Noise {
-	n := Noise{StartS: c.start, EndS: c.end, EffectiveCount: c.effective}
+	n := Noise{StartS: c.start, EndS: c.end, EffectiveCount: c.effective, cells: c}
 	if c.dof() < 1 || !(c.power() > 0) {
 		return n
 	}
 	var models []NoiseModel
 	var logs []float64
 	for _, f := range c.families() {
-		for _, white := range f.white {
+		for i, white := range f.white {
+			prior := f.prior * noiseSharePrior(i, len(f.white))
 			log, scale := c.likelihood(white, f.parts)
 			m := NoiseModel{Kind: f.kind, TauS: f.tau, WhiteVar: scale * white, DoF: float64(c.dof())}
 			for _, p := range f.parts {
 				m.parts = append(m.parts, noisePart{p.Var * scale, p.TauS})
 			}
 			models = append(models, m)
-			logs = append(logs, log+math.Log(f.prior/float64(len(f.white))))
+			logs = append(logs, log+math.Log(prior))
 		}
 	}
 	n.Models = noiseWeigh(models, logs)
 	return n
+}
+
+// noiseSharePrior gives half the weight to a slow part without white noise, and
+// shares the rest among the n − 1 others.
+func noiseSharePrior(i, n int) float64 {
+	switch {
+	case n == 1:
+		return 1
+	case i == 0:
+		return 0.5
+	}
+	return 0.5 / float64(n-1)
 }
 
 // noiseWeigh turns log weights into weights that sum to one, without the
@@ -139,14 +155,12 @@ func (c *noiseCellsData) families() []noiseFamily {
 	span, h := c.end-c.start, c.spacing
 	out := []noiseFamily{{kind: NoiseWhite, white: []float64{1}, prior: noisePriorWhite}}
 	for tau := h; tau < span; tau *= noiseTauStep {
-		out = append(out, noiseFamily{kind: NoiseCorrelated, tau: tau, parts: []noisePart{{1, tau}}, white: c.shares(h/tau, 1), prior: math.Log(noiseTauStep)})
+		out = append(out, noiseFamily{kind: NoiseCorrelated, tau: tau, parts: []noisePart{{1, tau}}, white: c.shares(h/tau, 1), prior: math.Log(noiseTauStep) * math.Pow(h/tau, noisePriorFall)})
 	}
-	for _, far := range []float64{3, 30} {
-		tau := far * span
-		out = append(out, noiseFamily{kind: NoiseRandomWalk, parts: []noisePart{{1, tau}}, white: c.shares(h/tau, 1/far), prior: noisePriorWalk / 2})
-	}
+	far := noiseFar * span
+	out = append(out, noiseFamily{kind: NoiseRandomWalk, parts: []noisePart{{1, far}}, white: c.shares(h/far, 1/noiseFar), prior: noisePriorWalk})
 	var flicker []noisePart
-	for tau := h / 2; tau < 30*span; tau *= 3 {
+	for tau := h / 2; tau < noiseFar*span; tau *= 3 {
 		flicker = append(flicker, noisePart{1, tau})
 	}
 	return append(out, noiseFamily{kind: NoiseFlicker, parts: flicker, white: c.shares(1, 10), prior: noisePriorFlicker})
@@ -155,8 +169,8 @@ func (c *noiseCellsData) families() []noiseFamily {
 // shares returns variances of the white part of one reading for a slow part
 // whose power within a cell is fine and within the record is coarse.
 func (c *noiseCellsData) shares(fine, coarse float64) []float64 {
-	var out []float64
-	for v := 0.03 * fine; v < 30*coarse; v *= noiseShareStep {
+	out := []float64{0}
+	for v := 0.1 * fine; v < 30*coarse; v *= noiseShareStep {
 		out = append(out, v*c.perCell)
 	}
 	return out
@@ -172,7 +186,7 @@ func (n Noise) heaviest() NoiseModel {
 
 // U returns the standard uncertainty, from the noise alone, of a weighted sum
 // of readings at the given times (seconds, not decreasing), and its degrees of
-// freedom: U·t(DoF) reproduces the 68 % and the 95 % interval of the mixture of models.
+// freedom: the point of the models' uncertainties below which 60 % of their weight lies.
 //
 // Parts that remember for longer than the record have no mean of their own;
 // they are taken as zero at the record's first reading. Sums whose weights come
@@ -250,6 +264,26 @@ func (n Noise) slow(tau float64, a, b noiseSum) float64 {
 		fb += b.w[i]
 	}
 	return sum
+}
+
+// without returns the noise as the record shows it apart from a further column
+// (a function of time). The uncertainty of a slope must not be judged by the
+// very wave that made the slope large.
+func (n Noise) without(column func(t float64) float64) Noise {
+	if n.cells == nil {
+		return n
+	}
+	c := *n.cells
+	v := make([]float64, len(c.t))
+	for i, t := range c.t {
+		v[i] = column(t)
+	}
+	c.x = append([][]float64(nil), c.x...)
+	c.extend(v)
+	if c.dof() < 3 {
+		return n
+	}
+	return fitNoise(&c)
 }
 
 // covariance returns the covariance, from the noise alone, of several weighted

@@ -105,13 +105,18 @@ func (c *noiseCellsData) fill(columns [][]float64, count []float64) {
 	}
 	c.t, c.y = kept[0], kept[1]
 	for _, col := range kept[2:] {
-		v := append([]float64(nil), col...)
-		norm := wuNorm(v)
-		before := len(c.x)
-		c.x, _ = wuExtend(c.x, v)
-		if len(c.x) > before && noiseDependent(c.x[before], col, norm) {
-			c.x = c.x[:before]
-		}
+		c.extend(col)
+	}
+}
+
+// extend adds a fitted column, unless those before say the same.
+func (c *noiseCellsData) extend(col []float64) {
+	v := append([]float64(nil), col...)
+	norm := wuNorm(v)
+	before := len(c.x)
+	c.x, _ = wuExtend(c.x, v)
+	if len(c.x) > before && noiseDependent(c.x[before], col, norm) {
+		c.x = c.x[:before]
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -30,11 +31,19 @@ func (t testFFT) convolve(a, b []float64) []float64 {
 
 func TestCoverageX(t *testing.T) {
 	count := 100
+	if s := os.Getenv("CNT"); s != "" {
+		count, _ = strconv.Atoi(s)
+	}
+	for k, v := range map[string]*float64{"PW": &noisePriorWhite, "PF": &noisePriorFlicker, "PR": &noisePriorWalk, "PE": &noisePriorFall} {
+		if s := os.Getenv(k); s != "" {
+			*v, _ = strconv.ParseFloat(s, 64)
+		}
+	}
 	if os.Getenv("SETWRIGHT_COVERAGE") == "full" {
 		count = 1000
 	}
 	for _, dt := range simDts() {
-		for _, kind := range []string{"white", "ar1", "flicker", "random walk"} {
+		for _, kind := range strings.Split(kindsEnv(), ",") {
 			for _, warm := range []bool{false, true} {
 				c := count
 				if dt == 1 && count == 100 {
@@ -118,4 +127,11 @@ func simDts() []float64 {
 		return []float64{v}
 	}
 	return []float64{1, 10, 30}
+}
+
+func kindsEnv() string {
+	if s := os.Getenv("KINDS"); s != "" {
+		return s
+	}
+	return "white,ar1,flicker,random walk"
 }

@@ -64,6 +64,7 @@ func FitResidualDrift(t, f []float64, noise Noise, opt ResidualDriftOptions) (Re
 	if len(noise.Models) == 0 {
 		noise = win.noise()
 	}
+	noise = noise.without(func(v float64) float64 { return math.Max(0, math.Min(v, r.ToS)-r.FromS) })
 	u, dof := noise.U(win.t, weights)
 	r.UNoiseHzPerHour, r.UWithHzPH = 3600*u, 3600*u
 	r.UStepsHzPerHour = 3600 * win.stepsUncertainty(weights)
