@@ -43,8 +43,9 @@ type NoiseModel struct {
 // correlation times in geometric steps). Weights are the restricted likelihood
 // (REML: Patterson and Thompson, Biometrika 58 (1971) 545; Harville, JASA 72
 // (1977) 320) with the common scale integrated out (flat prior on its
-// logarithm), times a prior flat in the logarithms of correlation time and of
-// the share of white noise. The restricted likelihood sees only what is
+// logarithm), times a prior flat in the rate 1/tau of an autoregressive part, with
+// lumps on the other kinds, and half on no white noise, half flat in the logarithm of
+// its share. The restricted likelihood sees only what is
 // orthogonal to the columns of the fitted curve, so the slow power which the
 // fit has eaten is allowed for. It is evaluated by the factors of a
 // quasi-separable matrix in time proportional to the number of cells (Foreman-Mackey et al.,
@@ -65,12 +66,14 @@ const (
 	noiseNegligble = 1e-4
 )
 
-// Prior weights, counted in units of one e-fold of correlation time.
-var (
+// Prior weights of the kinds of slow part, in units of what an autoregressive
+// part with the shortest correlation time gets for one e-fold of it. Chosen, with noiseLevel, so
+// that 95 % intervals of slopes cover for white, autoregressive (a 24th of the record),
+// flicker and random-walk noise alike; see the coverage test.
+const (
 	noisePriorWhite   = 10.0
 	noisePriorFlicker = 3.0
 	noisePriorWalk    = 1.2
-	noisePriorFall    = 1.0
 )
 
 // FitNoise models the noise of residuals at times t (seconds, not
@@ -155,7 +158,7 @@ func (c *noiseCellsData) families() []noiseFamily {
 	span, h := c.end-c.start, c.spacing
 	out := []noiseFamily{{kind: NoiseWhite, white: []float64{1}, prior: noisePriorWhite}}
 	for tau := h; tau < span; tau *= noiseTauStep {
-		out = append(out, noiseFamily{kind: NoiseCorrelated, tau: tau, parts: []noisePart{{1, tau}}, white: c.shares(h/tau, 1), prior: math.Log(noiseTauStep) * math.Pow(h/tau, noisePriorFall)})
+		out = append(out, noiseFamily{kind: NoiseCorrelated, tau: tau, parts: []noisePart{{1, tau}}, white: c.shares(h/tau, 1), prior: math.Log(noiseTauStep) * h / tau})
 	}
 	far := noiseFar * span
 	out = append(out, noiseFamily{kind: NoiseRandomWalk, parts: []noisePart{{1, far}}, white: c.shares(h/far, 1/noiseFar), prior: noisePriorWalk})

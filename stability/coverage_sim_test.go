@@ -3,6 +3,8 @@ package stability
 import (
 	"math"
 	"math/rand/v2"
+
+	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // simNoise returns n readings of simulated noise with spacing dt.
@@ -53,4 +55,20 @@ func simFlicker(x []float64, rng *rand.Rand) {
 	fft := newTestFFT(size)
 	y := fft.convolve(h, w)
 	copy(x, y[n:2*n])
+}
+
+type testFFT struct{ f *fourier.FFT }
+
+func newTestFFT(n int) testFFT { return testFFT{fourier.NewFFT(n)} }
+
+func (t testFFT) convolve(a, b []float64) []float64 {
+	x, y := t.f.Coefficients(nil, a), t.f.Coefficients(nil, b)
+	for i := range x {
+		x[i] *= y[i]
+	}
+	out := t.f.Sequence(nil, x)
+	for i := range out {
+		out[i] /= float64(len(out))
+	}
+	return out
 }
