@@ -72,7 +72,7 @@ func newCoverageSim(t *testing.T, dt float64, warm bool) *coverageSim {
 type coverageResult struct {
 	records, given, slope, limit, line int
 	two, fast, slow                    int // records with two terms; their time constants held
-	errors, ratios                     float64
+	ratios                             float64
 	wide                               bool
 }
 
