@@ -64,9 +64,8 @@ func (s *Server) figureRow(f run.Figure) figureRow {
 		Name: ucfirst(s.figureName(f)), Text: printer.Outcome(f.Outcome, f.Unit), Help: s.figureHelp(f), Method: f.Method,
 		Budget: budgetOf(f.Value, f.Unit),
 	}
-	if f.Kind == quantity.KindValue && f.CI == nil && len(row.Budget) > 0 {
-		lo, hi := f.Value.Interval(0.95)
-		row.Interval = printer.Outcome(quantity.Between(lo, hi), f.Unit)
+	if f.Kind == quantity.KindValue {
+		row.Text, row.Interval = printer.Format(f.Value, f.Unit), intervalOf(f, len(row.Budget) > 0)
 	}
 	for _, d := range f.Details {
 		if d.ID != "why" && d.ID != "noise" {
@@ -75,6 +74,19 @@ func (s *Server) figureRow(f run.Figure) figureRow {
 	}
 	row.Remark = workshop.FigureRemark(f)
 	return row
+}
+
+// intervalOf is where a value lies in 95 of 100 cases: its own interval where
+// it is uneven, else that of its uncertainty.
+func intervalOf(f run.Figure, uncertain bool) string {
+	switch {
+	case f.CI != nil:
+		return printer.Outcome(quantity.Between(f.CI[0], f.CI[1]), f.Unit)
+	case uncertain:
+		lo, hi := f.Value.Interval(0.95)
+		return printer.Outcome(quantity.Between(lo, hi), f.Unit)
+	}
+	return ""
 }
 
 // budgetOf lists what a value's uncertainty is made of.
