@@ -37,6 +37,7 @@ func (s *Server) functions() template.FuncMap {
 		"figureHelp": s.figureHelp,
 		"unitOf":     s.unitOf,
 		"int":        func(n int64) int { return int(n) },
+		"fraction":   func(x float64) string { return told(1e6*x, "ppm") },
 		"clock":      clock,
 		"strip":      chart.InlineStrip,
 		"list":       func(items ...any) []any { return items },

@@ -86,8 +86,16 @@ func columnOf(c intake.Column, about measure.About) columnItem {
 	out := columnItem{Number: c.Number, Header: c.Header, Sample: c.Sample[:min(3, len(c.Sample))],
 		Role: item(column(c.Number, "role"), "Column "+strconv.Itoa(c.Number)+" is", c.Role, roles),
 		Unit: item(column(c.Number, "unit"), "Unit of column "+strconv.Itoa(c.Number), unit, units)}
-	if base == "" {
-		out.Unit.Choices = withValue([]Choice{{"", "none"}}, unit.Value)
+	if base == "" { // whatever it may be put right to
+		all := []Choice{{"", "not said"}}
+		for _, spec := range about.Columns {
+			for _, c := range unitChoices(spec.Unit) {
+				if !slices.Contains(all, c) {
+					all = append(all, c)
+				}
+			}
+		}
+		out.Unit.Choices = withValue(all, unit.Value)
 	}
 	return out
 }

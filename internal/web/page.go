@@ -19,6 +19,7 @@ type Page struct {
 	Nav     string // entry of the running head that is the present one
 	Notice  string // what was just done
 	Status  int    // 0 is 200
+	Bare    bool   // no running head to look past: a page at the bench
 	Refresh string // look again after so many seconds, and where
 }
 
@@ -74,6 +75,9 @@ func (s *Server) show(w http.ResponseWriter, _ *http.Request, name string, p pag
 	t, ok := s.pages[name]
 	if !ok {
 		return fmt.Errorf("web: there is no template %q", name)
+	}
+	if s.seen != nil {
+		s.seen(name)
 	}
 	var b bytes.Buffer
 	if err := t.ExecuteTemplate(&b, "layout", p); err != nil {

@@ -219,7 +219,7 @@ func (s *Server) instrumentChoices(r *http.Request, form url.Values) ([]instrume
 // previewRows are the first and last rows, as they stand and as they are read.
 func previewRows(p *intake.Preview) []previewRow {
 	var out []previewRow
-	for _, row := range append(append([]intake.PreviewRow(nil), p.Head[:min(8, len(p.Head))]...), p.Tail[max(0, len(p.Tail)-3):]...) {
+	for _, row := range firstAndLast(p) {
 		line := previewRow{Line: row.Line, Cells: row.Cells}
 		for i, c := range p.Layout.Columns {
 			if i >= len(row.Cells) {
@@ -237,6 +237,15 @@ func previewRows(p *intake.Preview) []previewRow {
 		out = append(out, line)
 	}
 	return out
+}
+
+// firstAndLast picks the first eight rows and the last three.
+func firstAndLast(p *intake.Preview) []intake.PreviewRow {
+	all := append(append([]intake.PreviewRow(nil), p.Head...), p.Tail...)
+	if len(all) <= 11 {
+		return all
+	}
+	return append(all[:8:8], all[len(all)-3:]...)
 }
 
 // column is the name of a form entry of a column.

@@ -33,6 +33,7 @@ type Server struct {
 	stage  *stage
 	jobs   *jobs
 	mux    *http.ServeMux
+	seen   func(template string) // told of every template shown; for tests
 }
 
 // New returns the pages of a shop. An error is a fault in the program's own

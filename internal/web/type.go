@@ -105,6 +105,7 @@ type typingPage struct {
 	Wrong            string // why what was typed was not taken
 	Again            string // what was typed then, to be put right
 	Last             *workshop.Typed
+	Whole, Decimals  string     // the last reading, parted where a narrow page may break it
 	Tape             []tapeLine // newest first
 	Plot             *measure.Plot
 	Standing, Struck int
@@ -127,18 +128,21 @@ func (s *Server) typingWith(w http.ResponseWriter, r *http.Request, wrong, typed
 	if err != nil {
 		return err
 	}
+	if !v.Run.Open && wrong != "" {
+		return &answer{status: http.StatusConflict, title: "This run is finished", text: wrong, next: "Its readings are complete; what was forgotten goes into its notes."}
+	}
 	if !v.Run.Open {
 		http.Redirect(w, r, "/runs/"+pathOf(v.Run.ID), http.StatusSeeOther)
 		return nil
 	}
 	p := typingPage{BenchView: v, Wrong: wrong, Again: typed,
-		Page: Page{Title: v.Set.Name + ", " + v.About.Title, Nav: "type", Where: []Link{{"Shelf", "/"}, {v.Set.Name, "/sets/" + v.Set.ID}, {v.State.Name, "/sets/" + v.Set.ID}}}}
+		Page: Page{Title: v.Set.Name + ", " + v.About.Title, Nav: "type", Bare: true, Where: []Link{{"Shelf", "/"}, {v.Set.Name, "/sets/" + v.Set.ID}, {v.State.Name, "/sets/" + v.Set.ID}}}}
 	if wrong != "" {
 		p.Status = http.StatusUnprocessableEntity
 	}
 	for i := len(v.Typed) - 1; i >= 0; i-- {
 		t := v.Typed[i]
-		p.Tape = append(p.Tape, tapeLine{t.Row + 1, clock(t.TimeS), t.Text, t.Struck})
+		p.Tape = append(p.Tape, tapeLine{t.Row + 1, clock(t.TimeS), readingText(t, v.Unit), t.Struck})
 		if t.Struck {
 			p.Struck++
 			continue
@@ -146,12 +150,31 @@ func (s *Server) typingWith(w http.ResponseWriter, r *http.Request, wrong, typed
 		p.Standing++
 		if p.Last == nil {
 			p.Last = &v.Typed[i]
+			p.Whole, p.Decimals = parted(readingText(t, v.Unit))
 		}
 	}
 	if n := len(v.Analysis.Plots); n > 0 {
 		p.Plot = &v.Analysis.Plots[0]
 	}
 	return s.show(w, r, "typing", p)
+}
+
+// readingText is a reading as it was typed, without the time before it; a
+// reading in another unit than the page's keeps that unit.
+func readingText(t workshop.Typed, unit string) string {
+	text := t.Text
+	if i := strings.LastIndex(text, ": "); i >= 0 {
+		text = strings.TrimSpace(text[i+2:])
+	}
+	return strings.TrimSpace(strings.TrimSuffix(text, unit))
+}
+
+// parted parts a number before its decimal sign.
+func parted(text string) (whole, decimals string) {
+	if i := strings.IndexAny(text, ".,"); i > 0 {
+		return text[:i], text[i:]
+	}
+	return text, ""
 }
 
 // clock writes a time since power-on as a clock does: 1:05:09.

@@ -202,7 +202,10 @@ func ask[T any](b *bench, js string) T {
 func (b *bench) until(js string) {
 	b.t.Helper()
 	for range 150 {
-		if ask[bool](b, "!!("+js+")") {
+		ctx, cancel := context.WithTimeout(b.ctx, 10*time.Second)
+		yes, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("(() => { try { return !!("+js+") } catch { return false } })()"))
+		cancel()
+		if err == nil && yes { // an error: the page is just changing
 			return
 		}
 		time.Sleep(100 * time.Millisecond)
