@@ -26,12 +26,15 @@ type Options struct {
 type Analysis struct {
 	Warnings []Warning
 	HorizonS float64
-	Slips    []Slip
-	Gaps     []int // record indices of the first readings after a gap
-	Jumps    []Jump
-	Trend    Trend // nil where none could be fitted
-	NoTrend  error // why
-	Rounds   int   // of fitting and looking for jumps
+
+	ResolutionHz float64 // of the readings: the record's own, or the coarser one that they show
+
+	Slips   []Slip
+	Gaps    []int // record indices of the first readings after a gap
+	Jumps   []Jump
+	Trend   Trend // nil where none could be fitted
+	NoTrend error // why
+	Rounds  int   // of fitting and looking for jumps
 
 	// The readings used: slips and what lies past the horizon are left out.
 	TimeS       []float64
@@ -50,6 +53,17 @@ type Analysis struct {
 	Usable    []Usable
 	Wander    Wandering
 	Tempco    TemperatureCoefficient
+
+	used    recSeries
+	ambient *ambientPlan // nil where ambient was not made to change after settling
+}
+
+// bands are the half-widths of settling.
+func (o Options) bands() []float64 {
+	if o.BandsHz == nil {
+		return []float64{500, 100, 20}
+	}
+	return o.BandsHz
 }
 
 // Analyse takes a record apart: slips are set aside, then jumps and the smooth
@@ -74,59 +88,31 @@ func Analyse(ctx context.Context, r Record, o Options) (*Analysis, error) {
 	if len(s.t) < 2 {
 		return nil, &TooFewReadingsError{Found: len(s.t), Need: 2}
 	}
+	r.ResolutionHz = recCoarsest(s.f, r.ResolutionHz)
 	a.Slips = slipsOf(s, r.ResolutionHz)
 	if kept := s.without(a.Slips); len(kept.t) >= 2 {
 		s = kept
 	}
-	if r.ResolutionHz <= 0 {
-		r.ResolutionHz = recResolution(s.f)
-	}
-	a.TimeS, a.FrequencyHz = s.t, s.f
+	r.ResolutionHz = recCoarsest(s.f, r.ResolutionHz) // a digit out may have hidden it
+	a.ResolutionHz = r.ResolutionHz
+	a.TimeS, a.FrequencyHz, a.used = s.t, s.f, s
+	a.planAmbient(r, o)
 	if err := a.takeApart(ctx, s, r.ResolutionHz, o.Fit); err != nil {
 		return nil, err
 	}
-	return a, a.figures(ctx, r, s, o)
+	return a, a.figures(ctx, r, o)
 }
 
-// takeApart finds jumps and trend in turn, then smooths.
-func (a *Analysis) takeApart(ctx context.Context, s recSeries, resolution float64, fit Fitter) error {
-	gaps := Gaps(s.t)
-	a.Jumps = FindJumps(s.t, s.f, gaps, nil, resolution)
-	for a.Rounds = 1; fit != nil && a.Rounds <= 5; a.Rounds++ {
-		a.level()
-		trend, err := fit(ctx, s.t, a.LevelledHz)
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		if err != nil {
-			a.Trend, a.NoTrend = nil, err
-			break
-		}
-		a.Trend = trend
-		before := a.Jumps
-		a.Jumps = FindJumps(s.t, s.f, gaps, trend, resolution)
-		if jmpSame(before, a.Jumps) {
-			break
-		}
+// planAmbient looks whether ambient was made to change after settling, and then
+// for what that makes of the readings: a sudden change of room is no jump.
+func (a *Analysis) planAmbient(r Record, o Options) {
+	if len(r.AmbientC) == 0 || o.BeatNote && o.NominalHz == 0 {
+		return
 	}
-	a.level()
-	for _, g := range gaps {
-		a.Gaps = append(a.Gaps, s.idx[g])
-	}
-	for i := range a.Jumps {
-		a.Jumps[i].Index = s.idx[a.Jumps[i].at]
-	}
-	a.Breaks = jmpBreaks(gaps, a.Jumps)
-	a.Smoothed = Smooth(s.t, s.f, a.Breaks, a.shortest())
-	a.Smoothed.Index = s.idx
-	return nil
-}
-
-// level takes the jumps out of the readings.
-func (a *Analysis) level() {
-	a.LevelledHz = jmpOffsets(a.Jumps, len(a.FrequencyHz))
-	for i, f := range a.FrequencyHz {
-		a.LevelledHz[i] += f
+	s := a.used
+	a.ambient = ambientPlanOf(s, s.of(r.AmbientC), Gaps(s.t), o.bands())
+	if a.ambient != nil {
+		a.ambient.fit(s.t, s.f, o.NominalHz)
 	}
 }
 
@@ -142,11 +128,8 @@ func (a *Analysis) shortest() float64 {
 }
 
 // figures reads the figures off and finds their uncertainties.
-func (a *Analysis) figures(ctx context.Context, r Record, s recSeries, o Options) error {
-	bands := o.BandsHz
-	if bands == nil {
-		bands = []float64{500, 100, 20}
-	}
+func (a *Analysis) figures(ctx context.Context, r Record, o Options) error {
+	s, bands := a.used, o.bands()
 	noise, sigma := a.noise(r.ResolutionHz)
 	a.NoiseHz, a.NoiseDoF, a.Noise = sigma, noise.heaviest().DoF, noise
 	c := ClosingFrequency(s.t, s.f, a.HorizonS)
@@ -156,7 +139,7 @@ func (a *Analysis) figures(ctx context.Context, r Record, s recSeries, o Options
 	moves := setMovement(s.t, a.Smoothed.FrequencyHz, movingWindowS)
 	for _, band := range bands {
 		a.Settling = append(a.Settling, setSettling(a.Smoothed, a.Breaks, c, band, a.HorizonS, ahead, a.Trend))
-		a.Usable = append(a.Usable, setUsable(a.Smoothed, moves, band))
+		a.Usable = append(a.Usable, setUsable(a.Smoothed, a.Breaks, moves, band))
 	}
 	a.smoothedUncertainty(noise)
 	if a.Excursion = Excursion(a.Smoothed); a.Excursion.Kind == quantity.KindValue {
@@ -164,57 +147,28 @@ func (a *Analysis) figures(ctx context.Context, r Record, s recSeries, o Options
 	}
 	from, band, ok := setSmallestReached(a.Settling)
 	a.Wander = Wandering{Result: setAbsent(ReasonNoBandReached)}
-	a.Tempco = TemperatureCoefficient{Result: setAbsent(ReasonNoBandReached)}
+	a.Tempco = a.tempco(r, from, band, ok, o)
 	if ok {
 		a.Wander = Wander(s.t, s.f, from)
 		a.Wander.BandHz = band
-		a.Tempco = a.tempco(r, s, from, o)
 	}
 	return a.uncertainties(ctx, noise, bands, o)
 }
 
-// tempco prepares the ambient column.
-func (a *Analysis) tempco(r Record, s recSeries, from float64, o Options) TemperatureCoefficient {
-	if len(r.AmbientC) == 0 {
+// tempco gives the temperature coefficient: from the settled part before a change
+// of ambient on, or, with no such change, from where the whole record is settled.
+func (a *Analysis) tempco(r Record, from, band float64, settled bool, o Options) TemperatureCoefficient {
+	switch {
+	case len(r.AmbientC) == 0:
 		return TemperatureCoefficient{Result: setAbsent(ReasonNoAmbient)}
-	}
-	if o.BeatNote && o.NominalHz == 0 {
+	case o.BeatNote && o.NominalHz == 0:
 		return TemperatureCoefficient{Result: setAbsent(ReasonNoNominal)}
+	case a.ambient != nil:
+		return a.ambient.fit(a.TimeS, a.LevelledHz, o.NominalHz)
+	case !settled:
+		return TemperatureCoefficient{Result: setAbsent(ReasonNoBandReached)}
 	}
-	ambient := make([]float64, len(s.idx))
-	for k, i := range s.idx {
-		ambient[k] = r.AmbientC[i]
-	}
-	return Tempco(s.t, a.LevelledHz, ambient, from, o.NominalHz)
-}
-
-// jmpSame says whether two lists have the same places.
-func jmpSame(a, b []Jump) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i].at != b[i].at {
-			return false
-		}
-	}
-	return true
-}
-
-// jmpBreaks merges gaps and jumps into one sorted list.
-func jmpBreaks(gaps []int, jumps []Jump) []int {
-	var out []int
-	for i, j := 0, 0; i < len(gaps) || j < len(jumps); {
-		switch {
-		case j == len(jumps) || i < len(gaps) && gaps[i] < jumps[j].at:
-			out = append(out, gaps[i])
-			i++
-		case i == len(gaps) || jumps[j].at < gaps[i]:
-			out = append(out, jumps[j].at)
-			j++
-		default: // a jump across a gap
-			i++
-		}
-	}
+	out := Tempco(a.TimeS, a.LevelledHz, a.used.of(r.AmbientC), from, o.NominalHz)
+	out.FromS, out.BandHz = from, band
 	return out
 }

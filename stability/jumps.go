@@ -104,6 +104,7 @@ type jmpSearch struct {
 	gap        []bool
 	h          float64
 	resolution float64
+	quiet      bool // readings move by less than a count from one to the next
 	widths     []int
 }
 
@@ -118,6 +119,11 @@ func newJmpSearch(t, f []float64, breaks []int, trend Trend, resolution float64)
 	for _, b := range breaks {
 		s.gap[b] = true
 	}
+	step := make([]float64, len(s.r)-1)
+	for i := range step {
+		step[i] = s.r[i+1] - s.r[i]
+	}
+	s.quiet = jmpSpread(step, 0) < s.resolution
 	for w := 1; w <= jumpWidest && (w == 1 || w <= len(t)/24); w *= 2 {
 		s.widths = append(s.widths, w)
 	}
@@ -178,10 +184,10 @@ func (s *jmpSearch) candidates(w int) []jmpCandidate {
 		return nil
 	}
 	excess, local := jmpLevelled(step, max(64, 16*w))
-	whole := jmpSpread(excess)
+	whole := jmpSpread(excess, s.resolution)
 	nu := math.Max(3, 0.37*float64(len(step))/float64(w))
 	crit := jmpCritical(len(s.t)*len(s.widths), nu)
-	floor := math.Max(0.41*s.resolution, 1e-12*math.Abs(s.r[0]))
+	floor := math.Max(s.rounding(), 1e-12*math.Abs(s.r[0]))
 	var out []jmpCandidate
 	for k, i := range at {
 		u := math.Max(math.Max(local[k], whole), floor)
@@ -246,13 +252,35 @@ func jmpLevelled(v []float64, block int) (excess, spread []float64) {
 	return excess, spread
 }
 
-// jmpSpread is the standard deviation of v by its median absolute value.
-func jmpSpread(v []float64) float64 {
+// jmpSpread is the standard deviation of v by its median absolute value. Where
+// that is no more than two counts, most steps are none or one count and the
+// median sees nothing of the rest: then it is no less than the root mean square
+// of the smaller nine tenths (which is 1/1.267 of σ in normal noise).
+func jmpSpread(v []float64, count float64) float64 {
 	a := make([]float64, len(v))
 	for i, x := range v {
 		a[i] = math.Abs(x)
 	}
-	return 1.4826 * recMedian(a)
+	sd := 1.4826 * recMedian(a)
+	if sd > 2*count {
+		return sd
+	}
+	sum, n := 0.0, (9*len(a)+9)/10
+	for _, x := range a[:n] { // sorted by now
+		sum += x * x
+	}
+	return math.Max(sd, 1.267*math.Sqrt(sum/float64(n)))
+}
+
+// rounding is what rounding alone makes of a step: the difference of two rounded
+// readings has a standard deviation of 0.41 counts, if noise of a count or more
+// has the rounding differ from reading to reading. A quiet record moves by whole
+// counts, so that two counts at once are nothing yet.
+func (s *jmpSearch) rounding() float64 {
+	if s.quiet {
+		return 0.6 * s.resolution
+	}
+	return 0.41 * s.resolution
 }
 
 // jmpCritical is the two-sided critical value of Student's t for the given

@@ -40,6 +40,15 @@ func (s recSeries) without(slips []Slip) recSeries {
 	return kept
 }
 
+// of returns the entries of a column of the record that belong to the series.
+func (s recSeries) of(column []float64) []float64 {
+	out := make([]float64, len(s.idx))
+	for k, i := range s.idx {
+		out[k] = column[i]
+	}
+	return out
+}
+
 // until returns the part of the series that is not later than horizon.
 func (s recSeries) until(horizon float64) recSeries {
 	n := sort.Search(len(s.t), func(i int) bool { return s.t[i] > horizon })
@@ -85,6 +94,24 @@ func recMedian(v []float64) float64 {
 		return v[n/2]
 	}
 	return v[n/2-1] + (v[n/2]-v[n/2-1])/2
+}
+
+// recCoarsest returns the resolution of f: the given one, or the decimal place
+// to which all of at least four different readings are written, whichever is
+// coarser. A dial read to 100 Hz is typed in hertz, and is no finer for it; that
+// four readings end in the same zeros by chance happens once in a thousand.
+func recCoarsest(f []float64, given float64) float64 {
+	place := recResolution(f)
+	if given <= 0 {
+		return place
+	}
+	different := map[float64]bool{}
+	for _, v := range f {
+		if different[v] = true; len(different) >= 4 {
+			return math.Max(given, place)
+		}
+	}
+	return given
 }
 
 // recResolution returns the decimal place to which all of f are written, in

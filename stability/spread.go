@@ -20,6 +20,16 @@ func (a *Analysis) spread(truth setFigures, all []setFigures) {
 		take(&a.Settling[b].Result, setUnevenTime, func(f setFigures) float64 { return f.settle[b] })
 		take(&a.Usable[b].Result, setUnevenTime, func(f setFigures) float64 { return f.usable[b] })
 		a.Settling[b].around(all, b)
+		a.Settling[b].withinRecord(a.HorizonS)
+		a.Usable[b].withinRecord(a.HorizonS)
+	}
+}
+
+// withinRecord keeps the limits of a time within the record: by definition it
+// lies between power-on and the horizon.
+func (r *Result) withinRecord(horizon float64) {
+	if r.CI != nil {
+		r.CI = &[2]float64{math.Max(0, r.CI[0]), math.Min(horizon, r.CI[1])}
 	}
 }
 
@@ -71,6 +81,7 @@ func setSpread(r *Result, truth float64, all []setFigures, skew setSkew, of func
 	for _, x := range d {
 		sumSq += (x - mean) * (x - mean)
 	}
+	before := 1.96 * r.U // what is not noise: the place of a jump between two readings
 	r.U = math.Hypot(r.U, math.Sqrt(sumSq/float64(len(all)-1)))
 	if skew == setEven || r.U == 0 {
 		return
@@ -83,6 +94,16 @@ func setSpread(r *Result, truth float64, all []setFigures, skew setSkew, of func
 		lo, hi = math.Max(0, r.Value-(hi-truth)), r.Value-(lo-truth)
 	}
 	r.CI = &[2]float64{math.Min(lo, r.Value), math.Max(hi, r.Value)}
+	r.WidenCI(before)
+}
+
+// WidenCI draws both limits of CI out by more, in the figure's unit, which is
+// independent of what made them: as squares add.
+func (r *Result) WidenCI(more float64) {
+	if r.CI == nil || more <= 0 {
+		return
+	}
+	r.CI = &[2]float64{r.Value - math.Hypot(r.Value-r.CI[0], more), r.Value + math.Hypot(r.CI[1]-r.Value, more)}
 }
 
 // setTail is the quantile p of sorted values, by the rank p·(n+1), the next

@@ -17,6 +17,8 @@ type TemperatureCoefficient struct {
 	SpanK   float64 // by how much ambient changed after settling
 	DriftHz float64 // straight line fitted beside it, Hz/h
 	N       int     // readings used
+	FromS   float64 // settled from here on, s since power-on
+	BandHz  float64 // to this band
 }
 
 // Tempco fits f/nominal = a + b·t + k·L(T) to the readings from the time from

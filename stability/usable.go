@@ -10,6 +10,7 @@ const (
 	movingWindowS  = 600.0  // 10 min
 	usableRecordS  = 1200.0 // record needed after it
 	wanderAverageS = 10.0
+	wanderSparseS  = 150.0 // readings further apart see only part of the movement in 10 min
 )
 
 // setWindows holds, for windows of one width that begin at each start, the
@@ -141,10 +142,12 @@ type Usable struct {
 // window still moved too far; an interval where the readings are too sparse to
 // know the course between them.
 func UsableAfter(s Smoothed, band float64) Usable {
-	return setUsable(s, setMovement(s.TimeS, s.FrequencyHz, movingWindowS), band)
+	return setUsable(s, nil, setMovement(s.TimeS, s.FrequencyHz, movingWindowS), band)
 }
 
-func setUsable(s Smoothed, w setWindows, band float64) Usable {
+// setUsable is UsableAfter with the windows given; breaks are indices after gaps
+// or jumps, between whose readings nobody knows when it happened.
+func setUsable(s Smoothed, breaks []int, w setWindows, band float64) Usable {
 	at, moved := w.after(2 * band)
 	u := Usable{BandHz: band, ByLetterS: at}
 	lo, hi := at, at
@@ -164,6 +167,9 @@ func setUsable(s Smoothed, w setWindows, band float64) Usable {
 		u.Result = setInterval(lo, hi)
 	default:
 		u.Result = setValue(at)
+		if k := sort.SearchFloat64s(s.TimeS, at); moved && setIsBreak(breaks, k) {
+			u.Result.U = (s.TimeS[k] - s.TimeS[k-1]) / math.Sqrt(12)
+		}
 	}
 	u.PerPowerOn = 1
 	return u

@@ -48,7 +48,9 @@ type Wandering struct {
 // Wander returns the largest peak-to-peak movement in any 10 min of the
 // readings f (Hz) after from (s, on the axis of t), of 10 s means, nothing
 // removed. It is absent where less than 10 min follow, or no two readings of
-// them lie within 10 min of each other.
+// them lie within 10 min of each other. Readings at a glance, more than 2.5 min
+// apart (fewer than five in 10 min), see only part of what happens between
+// them: they give a bound, and none where they are all equal.
 func Wander(t, f []float64, from float64) Wandering {
 	w := Wandering{FromS: from}
 	if len(t) == 0 || t[len(t)-1]-from < movingWindowS {
@@ -62,6 +64,12 @@ func Wander(t, f []float64, from float64) Wandering {
 	}
 	span, at := setPeakToPeak(mt, mf, movingWindowS)
 	w.Result, w.AtS = setValue(span), at
+	if MedianSpacing(mt) > wanderSparseS {
+		w.Result = setMoreThan(span, ReasonGlances)
+		if span == 0 {
+			w.Result = setAbsent(ReasonTooSparse)
+		}
+	}
 	return w
 }
 
