@@ -57,10 +57,27 @@ func (s *sheet) places(l measure.Layer) []Point {
 	return out
 }
 
-// dotRadius is smaller the more dots there are.
+// dotRadius is smaller the more dots there are: n of them over all layers.
+// Several crowded records over each other get the smallest, so that one does
+// not hide the next.
 func dotRadius(n int, width float64) float64 {
 	perPx := float64(n) / width
-	return tenth(clamp(3.2-2.4*perPx, 1.5, 3.2))
+	least := 1.5
+	if perPx > 2 {
+		least = 0.9
+	}
+	return tenth(clamp(3.2-2.4*perPx, least, 3.2))
+}
+
+// readings is the number of points over all layers of points.
+func (s *sheet) readings() int {
+	n := 0
+	for _, l := range s.plot.Layers {
+		if l.Kind == measure.LayerPoints {
+			n += layerLen(l)
+		}
+	}
+	return n
 }
 
 func (s *sheet) points(l measure.Layer) {
@@ -96,12 +113,12 @@ func (s *sheet) symbols(class, side string, places []Point) {
 	for _, q := range places {
 		s.placer.dot(q, dataInk)
 	}
-	r := dotRadius(len(places), s.frame.width())
+	r := dotRadius(max(len(places), s.readings()), s.frame.width())
 	if class == "under" {
 		r = tenth(r + 0.4) // to be seen on both sides of the line
 	}
 	if side == measure.SideB {
-		s.pic.symbols("ring", side, Diamond, tenth(r+1), places)
+		s.pic.symbols("ring", side, Diamond, tenth(r+min(1, r/2)), places)
 		return
 	}
 	s.pic.symbols(class, side, Disc, r, places)

@@ -1,6 +1,9 @@
 package measure
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Overlay lays the main pictures of two groups of runs over each other: every
 // point and the fitted line of each run, each less its own offset (its closing
@@ -13,7 +16,7 @@ func Overlay(a, b []Plot, nameA, nameB string) Plot {
 		break
 	}
 	out.Caption = fmt.Sprintf("Every reading of every run, each from its own %s. %s: %s. %s: %s.",
-		orElse(out.Y.OffsetLabel, "zero"), nameA, countRuns(len(a)), nameB, countRuns(len(b)))
+		strings.TrimPrefix(orElse(out.Y.OffsetLabel, "zero"), "from "), nameA, countRuns(len(a)), nameB, countRuns(len(b)))
 	out.Alt = fmt.Sprintf("Readings of %s and of %s over each other", nameA, nameB)
 	for i, p := range a {
 		out.Layers = append(out.Layers, sided(p, SideA, labelOnce(nameA, i))...)

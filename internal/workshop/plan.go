@@ -235,33 +235,6 @@ func sharedU(values []quantity.Value) float64 {
 	return u
 }
 
-// count fills in which runs of the plan have been made.
-func (s *Shop) count(ctx context.Context, rep *PlanReport, perDay int) error {
-	target, err := s.Find(ctx, rep.Modification.SetID)
-	if err != nil {
-		return err
-	}
-	_, measurement, _ := s.Registry.Figure(rep.Claim.Figure)
-	runs, err := s.targetRuns(ctx, target)
-	if err != nil {
-		return err
-	}
-	configs, err := s.Book.Configurations(ctx, rep.Modification.SetID)
-	if err != nil {
-		return err
-	}
-	rep.Made = nil
-	for _, r := range ofMeasurement(runs, measurement) {
-		for _, st := range target.States {
-			if st.ID == r.StateID {
-				rep.Made = append(rep.Made, configurationOf(configs, st.ConfigurationID).Name)
-			}
-		}
-	}
-	rep.Progress = rep.Plan.Progress(rep.Made, perDay)
-	return nil
-}
-
 // keyOf is the key of the figure a claim is about.
 func keyOf(c receiver.Claim, spec measure.FigureSpec) string {
 	return run.Figure{ID: c.Figure, Conditions: c.Conditions}.Key(spec.By...)
