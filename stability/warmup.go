@@ -130,11 +130,18 @@ type WarmUp struct {
 // Kaufman (BIT 15 (1975) 49; variable projection: Golub and Pereyra, SIAM J.
 // Numer. Anal. 10 (1973) 413), from the best points of a grid.
 //
-// The number of terms is that of the smallest
-// AICc = n_eff·ln(RSS/n) + 2k + 2k(k+1)/(n_eff − k − 1) (Hurvich and Tsai 1989)
-// with k the number of constants fitted plus one for the variance and n_eff the effective
-// number of independent points, from the autocorrelation of the residual of
-// the largest candidate.
+// The number of terms is chosen by the corrected information criterion
+// AICc = N·ln(S/N) + 2k + 2k(k+1)/(N − k − 1) (Hurvich and Tsai, Biometrika 76
+// (1989) 297) with k the number of constants fitted plus one for the scale of the noise. N
+// counts effectively independent points: the residual is averaged in N cells and
+// whitened by its own correlation (the heaviest model of the Noise of the largest candidate), S
+// being its generalised sum of squares with the constants adjusted to that
+// correlation. Counting n_eff of the raw residual instead would refuse a 300 Hz
+// exponential in 1 Hz of random walk, of whose level there are few independent
+// readings, but of whose steps many. A further exponential must be better by 4 a
+// term: with no exponential in the record its time constant is free to follow
+// any wave, which 2 a constant does not pay for (with 4, one
+// record in a hundred of white noise shows one, one in ten of flicker or random walk).
 //
 // It needs 12 readings over at least two time constants; else the error is a
 // *NotGivenError.

@@ -32,7 +32,16 @@ type wuBasis struct {
 	cheb    []float64 // wuNodes rows of r
 	one     float64   // constant column: (one, 0, 0, ..)
 	line    [2]float64
+	grid    []wuGridPoint
 }
+
+// wuGridPoint is an exponential of the grid that searches start from.
+type wuGridPoint struct {
+	u float64
+	c []float64
+}
+
+const wuGridPoints = 25
 
 const (
 	// wuNodes Chebyshev nodes over ln(wuTauRange·wuTauHi) = 8.3: exp(−t/tau) is
@@ -54,6 +63,12 @@ func newWuBasis(t []float64) *wuBasis {
 	b.r = len(cols)
 	b.q = wuRows(cols, n)
 	b.cheb = wuChebyshev(coords, b.r)
+	d := make([]float64, b.r)
+	for i := range wuGridPoints {
+		g := wuGridPoint{b.lo + (b.hi-b.lo)*(float64(i)+0.5)/wuGridPoints, make([]float64, b.r)}
+		b.coordinates(g.u, g.c, d)
+		b.grid = append(b.grid, g)
+	}
 	return b
 }
 

@@ -117,13 +117,19 @@ func (c *wuCandidate) rate(cells *noiseCellsData, noise NoiseModel, noLine bool)
 	}
 }
 
+// wuMargin is by how much each further exponential must better AICc.
+const wuMargin = 4
+
+// preferred is AICc with the margin of its exponentials.
+func (c *wuCandidate) preferred() float64 { return c.AICc + wuMargin*float64(c.Terms) }
+
 // wuChoose returns the index of the best candidate that the record supports.
 func wuChoose(cands []wuCandidate, span float64) (int, error) {
 	best, over := -1, -1
 	for i := range cands {
 		c := &cands[i]
 		if c.Rejected == "" {
-			if best < 0 || c.AICc < cands[best].AICc {
+			if best < 0 || c.preferred() < cands[best].preferred() {
 				best = i
 			}
 		} else if over < 0 || c.AICc < cands[over].AICc {
@@ -154,22 +160,21 @@ func (p *wuProjection) grid(k int) [][]float64 {
 	if k == 0 {
 		return [][]float64{nil}
 	}
-	const points = 25
 	type start struct {
 		u   []float64
 		rss float64
 	}
 	var all []start
-	at := func(i int) float64 { return p.b.lo + (p.b.hi-p.b.lo)*(float64(i)+0.5)/points }
-	for i := range points {
+	g := p.b.grid
+	for i := range g {
+		copy(p.c[0], g[i].c)
 		if k == 1 {
-			u := []float64{at(i)}
-			all = append(all, start{u, p.residual(u)})
+			all = append(all, start{[]float64{g[i].u}, p.solve(1)})
 			continue
 		}
-		for j := i + 1; j < points; j++ {
-			u := []float64{at(i), at(j)}
-			all = append(all, start{u, p.residual(u)})
+		for j := i + 1; j < len(g); j++ {
+			copy(p.c[1], g[j].c)
+			all = append(all, start{[]float64{g[i].u, g[j].u}, p.solve(2)})
 		}
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].rss < all[j].rss })

@@ -46,12 +46,17 @@ func (p *wuProjection) residual(u []float64) float64 {
 	for k, v := range u {
 		p.b.coordinates(v, p.c[k], p.d[k])
 	}
+	return p.solve(len(u))
+}
+
+// solve is residual for n exponentials whose coordinates are in place.
+func (p *wuProjection) solve(n int) float64 {
 	copy(p.res, p.yc)
 	for j := range p.nb {
 		p.res[j] = 0
 	}
-	p.factor(len(u))
-	p.amplitudes(len(u))
+	p.factor(n)
+	p.amplitudes(n)
 	return wuDot(p.res, p.res)
 }
 
