@@ -28,9 +28,8 @@ def picks(resample):
     return (z ^ (z >> np.uint64(31))) % np.uint64(n)
 
 
-tight = {"xtol": 1e-10, "ftol": 1e-10}
-fit, _ = curve_fit(curve, t, y, p0=[10, 0, 200, -1500, 200, 1000], **tight)
+fit, _ = curve_fit(curve, t, y, p0=[10, 0, 200, -1500, 200, 1000])
 at = curve(t, *fit)
 residual = y - at
-rows = [curve_fit(curve, t, at + residual[picks(k)], p0=fit, **tight)[0].tolist() for k in range(count)]
+rows = [curve_fit(curve, t, at + residual[picks(k)], p0=fit)[0].tolist() for k in range(count)]
 print(json.dumps({"fit": fit.tolist(), "resamples": rows}))

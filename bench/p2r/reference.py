@@ -33,8 +33,7 @@ scale = [10, 1e-3, 100, 1000, 100, 1000]
 
 
 def huber(y, start):
-    return least_squares(lambda p: curve(p) - y, start, loss="huber", f_scale=6.0, x_scale=scale,
-                         xtol=1e-10, ftol=1e-10, gtol=1e-10).x
+    return least_squares(lambda p: curve(p) - y, start, loss="huber", f_scale=6.0, x_scale=scale).x
 
 
 fit = huber(y, [10, 1e-3, 250, -1800, 170, 1100])
