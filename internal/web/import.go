@@ -9,7 +9,6 @@ import (
 	"net/http"
 	"net/url"
 	"path/filepath"
-	"time"
 
 	"setwright/internal/intake"
 	"setwright/internal/measure"
@@ -153,15 +152,8 @@ func (s *Server) storeImport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	j := s.jobs.start("Storing "+st.Name, func(ctx context.Context, progress func(done, of int64)) (string, error) {
-		got, err := s.shop.Import(ctx, n, src, over, progress)
-		if err != nil {
-			return "", err
-		}
-		s.stage.drop(st.Token)
-		return "/runs/" + pathOf(got.Run.ID) + "?done=stored", nil
-	})
-	if !j.within(700 * time.Millisecond) {
+	j := s.jobs.start("Storing "+st.Name, s.storing(st, src, n, over))
+	if !j.within(s.patience) {
 		http.Redirect(w, r, "/jobs/"+j.ID, http.StatusSeeOther)
 		return nil
 	}
@@ -173,6 +165,24 @@ func (s *Server) storeImport(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.Redirect(w, r, j.href, http.StatusSeeOther)
 	return nil
+}
+
+// storing is the job of storing a file and working its figures out, so that
+// the page of the run does not keep anybody waiting. Stopping it before the end
+// of the storing leaves nothing behind; later, figures to be worked out anew.
+func (s *Server) storing(st staged, src intake.Source, n workshop.NewRun, over intake.Override) work {
+	return func(ctx context.Context, progress func(done, of int64)) (string, error) {
+		got, err := s.shop.Import(ctx, n, src, over, func(done, of int64) { progress(done/2, of) })
+		if err != nil {
+			return "", err
+		}
+		s.stage.drop(st.Token)
+		_, err = s.shop.Result(ctx, got.Run.ID, nil, func(part float64) { progress(50+int64(50*part), 100) })
+		if err != nil && ctx.Err() == nil {
+			s.opt.Log.Printf("web: figures of %s: %v", got.Run.ID, err) // the run's page says so as well
+		}
+		return "/runs/" + pathOf(got.Run.ID) + "?done=stored", nil
+	}
 }
 
 // newRunOf reads what was said about a run, and how its file is to be read.

@@ -336,3 +336,13 @@ func (p runPage) HasAllan() bool {
 	}
 	return false
 }
+
+// Remarked says whether any figure has something that must be read beside it.
+func (p runPage) Remarked() bool {
+	for _, f := range p.Figures {
+		if f.Remark != "" {
+			return true
+		}
+	}
+	return false
+}

@@ -33,7 +33,10 @@ type Server struct {
 	stage  *stage
 	jobs   *jobs
 	mux    *http.ServeMux
-	seen   func(template string) // told of every template shown; for tests
+	// patience is how long an import is waited for before its page shows how
+	// far it is.
+	patience time.Duration
+	seen     func(template string) // told of every template shown; for tests
 }
 
 // New returns the pages of a shop. An error is a fault in the program's own
@@ -45,7 +48,7 @@ func New(shop *workshop.Shop, opt Options) (*Server, error) {
 	if opt.Log == nil {
 		opt.Log = log.Default()
 	}
-	s := &Server{shop: shop, opt: opt, stage: newStage(opt.StageDir), jobs: newJobs(), mux: http.NewServeMux()}
+	s := &Server{shop: shop, opt: opt, stage: newStage(opt.StageDir), jobs: newJobs(), mux: http.NewServeMux(), patience: 700 * time.Millisecond}
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
 		return nil, err
