@@ -36,7 +36,7 @@ func TestARunAnswersFirstAndAccountsForEveryFigure(t *testing.T) {
 	if doc.Find("main .finding").First().NextAll().Find("svg.chart").Length() == 0 {
 		t.Error("the picture does not stand after the answer")
 	}
-	row := doc.Find("table.figures > tbody > tr:not(.made)").FilterFunction(func(_ int, r *goquery.Selection) bool {
+	row := doc.Find("table.figures > tbody > tr:not(.more)").FilterFunction(func(_ int, r *goquery.Selection) bool {
 		return r.Find("th").Text() == "Settling time to ±100 Hz"
 	})
 	if value := row.Find("td.value").Text(); !strings.Contains(value, "±") || !strings.HasSuffix(value, "min") {

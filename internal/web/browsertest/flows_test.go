@@ -60,7 +60,7 @@ func TestImportWithDecimalCommasPutRightAndStored(t *testing.T) {
 	}
 	b.do(chromedp.SendKeys(chromedp.CSS("[name='opt dial']"), "7.9 MHz"), chromedp.Click(chromedp.CSS("button[formaction='/import/store']")))
 	b.until(`location.pathname.startsWith("/runs/")`)
-	if n := ask[int](b, `document.querySelectorAll("table.figures > tbody > tr:not(.made)").length`); n < 4 {
+	if n := ask[int](b, `document.querySelectorAll("table.figures > tbody > tr:not(.more)").length`); n < 4 {
 		t.Errorf("%d figures", n)
 	}
 	if back := ask[string](b, `fetch(location.pathname + "/raw").then(r => r.text())`); back != log1 {

@@ -53,6 +53,7 @@ func TestPagesFitAPhone(t *testing.T) {
 			b.do(chromedp.EmulateViewport(width, 800))
 			b.visit(path)
 			ask[bool](b, fmt.Sprintf(`(document.documentElement.style.fontSize = %q, true)`, zoom))
+			ask[bool](b, "(() => { document.querySelectorAll('details').forEach(d => d.open = true); return true })()")
 			wide := ask[[]string](b, `(() => { const w = innerWidth; if (document.scrollingElement.scrollWidth <= w) return [];
 				return [...document.querySelectorAll("main *, header *")].filter(e => e.getBoundingClientRect().right > w + 1 && !e.closest(".scroll"))
 				.slice(0, 5).map(e => e.tagName + "." + e.className + " " + Math.round(e.getBoundingClientRect().right)).concat("scrollWidth " + document.scrollingElement.scrollWidth) })()`)
