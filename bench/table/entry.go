@@ -100,19 +100,15 @@ func (w workload) rounds(count int) (measured []round, agreement string, err err
 	return measured, agreement, nil
 }
 
+// round runs each side once.
 func (w workload) round() (r round, err error) {
-	steps := []struct {
+	type step struct {
 		p  process
 		to *usage
-	}{{w.ours, &r.ours}, {w.theirs, &r.theirs}}
+	}
+	steps := []step{{w.ours, &r.ours}, {w.theirs, &r.theirs}}
 	if w.net {
-		steps = append(steps, struct {
-			p  process
-			to *usage
-		}{w.oursIdle, &r.oursIdle}, struct {
-			p  process
-			to *usage
-		}{w.theirsIdle, &r.theirsIdle})
+		steps = append(steps, step{w.oursIdle, &r.oursIdle}, step{w.theirsIdle, &r.theirsIdle})
 	}
 	for _, s := range steps {
 		if *s.to, err = s.p.measure(); err != nil {
@@ -124,37 +120,37 @@ func (w workload) round() (r round, err error) {
 
 // line works one figure out.
 func (w workload) line(a aim, rounds []round) (line, error) {
-	out := line{Aim: "-", Met: "-"}
-	var judged ratio
 	switch a.kind {
-	case cpuRatio, wallRatio:
-		out.Figure = map[kind]string{cpuRatio: "CPU", wallRatio: "wall"}[a.kind]
-		side := map[kind]func(usage) float64{cpuRatio: cpuSeconds, wallRatio: wallSeconds}[a.kind]
-		if w.net {
-			out.Figure = "net " + out.Figure
-		}
-		judged = ratioOf(rounds, w.net, side)
-		out.Ratio, out.Range = digits(judged.middle), digits(judged.low)+" to "+digits(judged.high)
-		out.Aim = fmt.Sprintf("<= %gx", a.limit)
+	case cpuRatio:
+		return w.timeLine("CPU", a, ratioOf(rounds, w.net, cpuSeconds)), nil
+	case wallRatio:
+		return w.timeLine("wall", a, ratioOf(rounds, w.net, wallSeconds)), nil
 	case peakMemory:
-		ours, theirs := middlePeak(rounds, false), middlePeak(rounds, true)
-		r := ratioOf(rounds, false, peak)
-		judged = ratio{middle: ours, low: ours, high: ours}
-		out.Figure, out.Ratio, out.Range = "peak memory", digits(r.middle), fmt.Sprintf("%.0f MiB, tool %.0f MiB", ours, theirs)
-		out.Aim = fmt.Sprintf("<= %g MiB", a.limit)
-	case bytesAReading:
-		ours, theirs, err := w.size()
-		if err != nil {
-			return line{}, err
-		}
-		judged = ratio{middle: ours, low: ours, high: ours}
-		out.Figure, out.Ratio, out.Range = "size", digits(over(ours, theirs)), fmt.Sprintf("%.2f bytes a reading, tool %.2f", ours, theirs)
-		out.Aim = fmt.Sprintf("<= %g bytes", a.limit)
+		amounts := fmt.Sprintf("%.0f MiB, tool %.0f MiB", middlePeak(rounds, false), middlePeak(rounds, true))
+		return amountLine("peak memory", amounts, "MiB", a, middlePeak(rounds, false), middlePeak(rounds, true)), nil
 	}
+	ours, theirs, err := w.size()
+	amounts := fmt.Sprintf("%.2f bytes a reading, tool %.2f", ours, theirs)
+	return amountLine("size", amounts, "bytes", a, ours, theirs), err
+}
+
+// timeLine judges a ratio.
+func (w workload) timeLine(name string, a aim, r ratio) line {
+	if w.net {
+		name = "net " + name
+	}
+	out := line{Figure: name, Ratio: digits(r.middle), Range: digits(r.low) + " to " + digits(r.high), Aim: "-", Met: "-"}
 	if a.limit > 0 {
-		out.Met = met(judged, a.limit)
-	} else {
-		out.Aim = "-"
+		out.Aim, out.Met = fmt.Sprintf("<= %gx", a.limit), met(r, a.limit)
 	}
-	return out, nil
+	return out
+}
+
+// amountLine judges an amount of ours, and shows the ratio beside.
+func amountLine(name, amounts, unit string, a aim, ours, theirs float64) line {
+	out := line{Figure: name, Ratio: digits(over(ours, theirs)), Range: amounts, Aim: "-", Met: "-"}
+	if a.limit > 0 {
+		out.Aim, out.Met = fmt.Sprintf("<= %g %s", a.limit, unit), met(ratio{ours, ours, ours}, a.limit)
+	}
+	return out
 }

@@ -77,7 +77,6 @@ func middlePeak(rounds []round, theirs bool) float64 {
 	return median(all)
 }
 
-
 // met judges a figure against an aim by its middle, and says where some round
 // came out on the other side.
 func met(r ratio, aim float64) string {
