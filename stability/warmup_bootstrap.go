@@ -98,6 +98,7 @@ type wuResampler struct {
 	plain       []float64 // coordinates of the record last fitted by least squares
 	at          []float64 // the fitted curve, its constant left out
 	now, excess []float64
+	fitted      []float64 // coordinates of the curve last fitted
 	ref         float64
 }
 
@@ -123,7 +124,7 @@ func (r *wuResampler) clone() *wuResampler {
 	n := len(r.noise)
 	b := r.w.fitter.basis
 	c.p = newWuProjection(b, r.w.noLine)
-	c.p.yc, c.plain = make([]float64, b.r), make([]float64, b.r)
+	c.p.yc, c.plain, c.fitted = make([]float64, b.r), make([]float64, b.r), make([]float64, b.r)
 	c.drawn, c.now, c.excess = make([]float64, n), make([]float64, n), make([]float64, n)
 	return &c
 }
@@ -160,17 +161,23 @@ func (r *wuResampler) resample(fit wuFit) Resample {
 }
 
 // huber goes on from a least-squares fit by pseudo-values, as fitRobust does, at
-// the scale of the record's own fit.
+// the scale of the record's own fit. Readings beyond the knee don't pull back,
+// so each step falls short by their share; it is lengthened by as much, which
+// brings most of what Newton's method would and leaves the solution where it is.
 func (r *wuResampler) huber(fit wuFit) wuFit {
 	f := r.w.fitter
 	knee := wuKnee * r.w.ScaleHz
 	for range 100 {
 		f.curve(fit, r.now)
+		beyond := 0
 		for i, e := range r.drawn {
 			res := e + r.at[i] - r.now[i]
-			r.excess[i] = math.Max(-knee, math.Min(knee, res)) - res
+			r.excess[i] = max(-knee, min(knee, res)) - res
+			if r.excess[i] != 0 {
+				beyond++
+			}
 		}
-		f.addTo(r.p.yc, r.plain, r.excess)
+		r.lengthen(float64(len(r.drawn)) / float64(max(1, len(r.drawn)-beyond)))
 		before := fit
 		fit = r.p.minimise(fit.u)
 		if wuSame(before, fit, r.w.ScaleHz) {
@@ -178,6 +185,18 @@ func (r *wuResampler) huber(fit wuFit) wuFit {
 		}
 	}
 	return fit
+}
+
+// lengthen sets the coordinates to be fitted: those of the pseudo-values, taken
+// k times as far from the curve last fitted.
+func (r *wuResampler) lengthen(k float64) {
+	p := r.p
+	copy(r.fitted, p.yc)
+	wuAxpy(-1, p.res, r.fitted)
+	r.w.fitter.addTo(p.yc, r.plain, r.excess)
+	for j, v := range r.fitted {
+		p.yc[j] = v + k*(p.yc[j]-v)
+	}
 }
 
 // addTo sets yc to plain plus the coordinates of a vector that is mostly zero.

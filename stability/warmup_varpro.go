@@ -124,22 +124,39 @@ func (p *wuProjection) jacobian(n int) {
 
 const (
 	wuMaxIterations = 60
-	wuMinRatio      = 0.1 // least difference of ln tau between two terms
+	wuMinRatio      = 0.1   // least difference of ln tau between two terms
+	wuFlat          = 1e-13 // share of the sum of squares that rounding may hide
+	wuNear          = 1e-4  // steps of ln tau that may be taken untried
+	wuStill         = 1e-11 // steps of ln tau too small to matter
 )
 
-// minimise runs Levenberg-Marquardt on u from the given start.
+// minimise runs Levenberg-Marquardt on u from the given start. At the bottom,
+// where rounding hides what a step gains, steps are taken untried while they
+// shrink: Gauss-Newton ends closer to the minimum than sums of squares can tell.
 func (p *wuProjection) minimise(start []float64) wuFit {
 	n := len(start)
 	u := append([]float64(nil), start...)
 	rss := p.residual(u)
-	lambda, try := 1e-3, make([]float64, n)
+	lambda, last, try := 1e-3, math.Inf(1), make([]float64, n)
 	iter := 0
 	for ; n > 0 && iter < wuMaxIterations; iter++ {
 		p.jacobian(n)
-		improved, move := false, 0.0
 		grad, hess := p.normal(n)
+		step := wuDamped(grad, hess, lambda, n)
+		improved, move := false, p.advance(u, step, try)
+		if gain := -(grad[0]*step[0] + grad[1]*step[1]); gain <= wuFlat*rss && move < wuNear {
+			if move >= last {
+				break // rounding is all that moves it
+			}
+			copy(u, try)
+			rss, last = p.residual(u), move/2
+			if move < wuStill {
+				break
+			}
+			continue
+		}
 		for ; lambda < 1e8; lambda *= 8 {
-			step := wuDamped(grad, hess, lambda, n)
+			step = wuDamped(grad, hess, lambda, n)
 			move = p.advance(u, step, try)
 			next := p.residual(try)
 			if next <= rss {
@@ -150,7 +167,7 @@ func (p *wuProjection) minimise(start []float64) wuFit {
 				break
 			}
 		}
-		if !improved || move < 1e-11 {
+		if !improved || move < wuStill {
 			break
 		}
 	}
