@@ -3,6 +3,7 @@ package stability
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // Kind is one of the two-sample (or three-sample) deviations.
@@ -40,8 +41,11 @@ func ParseKind(id string) (Kind, error) {
 			return Kind(k), nil
 		}
 	}
-	return 0, fmt.Errorf("deviation %q is not known; expected one of %v", id, devKindNames)
+	return 0, fmt.Errorf("deviation %q is not known; expected one of %s", id, strings.Join(devKindNames[:], ", "))
 }
+
+// KindNames returns the ids of all kinds, in order.
+func KindNames() []string { return append([]string(nil), devKindNames[:]...) }
 
 // differences is the order d of the difference of phase the kind rests on: 2
 // in the Allan family, 3 in the Hadamard family.

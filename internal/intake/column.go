@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"strconv"
 )
 
 // cellState is the outcome of reading one cell.
@@ -147,7 +148,7 @@ func (c *numberColumn) jumpsUnit(v float64) bool {
 
 // complain says what is wrong with a cell that read called bad.
 func (c *numberColumn) complain(cell []byte) Problem {
-	p := Problem{Column: c.rep.Number, ColumnName: c.rep.Role, Found: quote(cell), Expected: "a number in " + c.unit.name}
+	p := Problem{Column: c.rep.Number, ColumnName: c.rep.Role, Found: quote(cell), Expected: "a number in " + c.unit.shown()}
 	if !c.hasUnit {
 		p.Expected = "a number with its unit"
 	}
@@ -156,19 +157,19 @@ func (c *numberColumn) complain(cell []byte) Problem {
 	switch {
 	case notFinite(cell):
 		p.Expected = "a finite number"
-		p.Advice = "if it stands for no reading say so with missing " + string(bytes.ToLower(cell))
+		p.Advice = "if it stands for no reading, say so (--missing " + string(bytes.ToLower(cell)) + ")"
 	case took > 0 && len(rest) == 0 && !c.hasUnit:
-		p.Advice = fmt.Sprintf("other cells of this column say theirs; fix one unit for bare numbers with column %d=%s:%s", c.rep.Number, c.rep.Role, c.base)
+		p.Advice = fmt.Sprintf("other cells of this column say theirs; fix one unit for bare numbers (--column %d=%s:%s)", c.rep.Number, c.rep.Role, c.base)
 	case took > 0 && len(rest) == 0 && math.IsInf(n.value, 0):
 		p.Expected = "a finite number"
 	case took > 0 && (len(rest) == 0 || c.knows(rest)):
-		p.Found += " after " + trimFloat(c.reference/c.unit.scale()) + " " + c.unit.name
+		p.Found += " after " + trimFloat(c.reference/c.unit.scale()) + " " + c.unit.shown()
 		p.Expected = "one unit in the whole column"
-		p.Advice = "two units in one column: write the unit into each cell, or split the log"
+		p.Advice = "write the unit into each cell, or split the log where it changes"
 	case took > 0 && bytes.IndexByte(cell, ',') >= 0 && c.format.decimal == '.':
-		p.Advice = "if the comma is the decimal mark say so with decimal comma"
+		p.Advice = "if the comma is the decimal mark, say so (--decimal comma)"
 	case took > 0 && bytes.IndexByte(cell, '.') >= 0 && c.format.decimal == ',':
-		p.Advice = "if the point is the decimal mark say so with decimal point"
+		p.Advice = "if the point is the decimal mark, say so (--decimal point)"
 	case took > 0:
 		if _, known := lookUpUnit(string(rest[:min(len(rest), 16)]), ""); known {
 			p.Expected = "a unit that converts to " + c.base
@@ -184,7 +185,15 @@ func (c *numberColumn) knows(rest []byte) bool {
 	return ok
 }
 
-func trimFloat(v float64) string { return fmt.Sprintf("%.6g", v) }
+// trimFloat writes a number as people do: twelve digits at most, and no power
+// of ten where it can be helped.
+func trimFloat(v float64) string {
+	short, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 12, 64), 64)
+	if size := math.Abs(short); err != nil || size != 0 && (size < 1e-6 || size >= 1e15) {
+		return strconv.FormatFloat(v, 'g', 6, 64)
+	}
+	return strconv.FormatFloat(short, 'f', -1, 64)
+}
 
 // notFinite recognises the ways programs write "not a number" and "infinite".
 func notFinite(cell []byte) bool {

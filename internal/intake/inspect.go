@@ -133,8 +133,8 @@ func noReadings(src Source, body, comments []sampleRow) Problem {
 		if first == nil {
 			first = bytes.Join(body[0].cells, []byte(" "))
 		}
-		p.Line, p.Found = body[0].line, "no row of numbers; the first line is "+quote(first)
-		p.Advice = "say how the lines are made with separator, decimal and skip"
+		p.Line, p.Found = body[0].line, "no row of numbers (the first line is "+quote(first)+")"
+		p.Advice = "if there are readings in it, say how the lines are made (--separator, --decimal, --skip)"
 	} else if len(comments) == 0 {
 		p.Found = "no readings"
 	}
@@ -155,24 +155,24 @@ func (p *Preview) roles(src Source, wanted []ColumnSpec, over Override) error {
 		}
 	}
 	if over.Time != "" && slices.Contains(known, RoleTime) && p.Layout.Column(RoleTime) == nil {
-		return refuse(Problem{File: src.Name, Found: "no column of times", Expected: "one, as you said how to read it", Advice: "say which it is with column 1=time"})
+		return refuse(Problem{File: src.Name, Found: "no column of times", Expected: "one, as you said how to read it", Advice: "say which it is (--column 1=time)"})
 	}
 	used := map[string]int{}
 	for n, c := range over.Columns {
 		if other := used[c.Role]; other > 0 && c.Role != RoleIgnore && c.Role != "" {
-			return fmt.Errorf("columns %d and %d are both said to be %s", min(n, other), max(n, other), c.Role)
+			return wrongOverride("columns %d and %d are both said to be %s", min(n, other), max(n, other), c.Role)
 		}
 		used[c.Role] = n
 		if n > len(p.Layout.Columns) {
 			return refuse(Problem{File: src.Name, Found: count(len(p.Layout.Columns), "column", "columns"), Expected: "a column " + itoa(n) + ", as you said"})
 		}
 		if c.Role != "" && !slices.Contains(known, c.Role) {
-			return fmt.Errorf("column %d: there is no role %q here; expected one of %s", n, c.Role, strings.Join(known, ", "))
+			return wrongOverride("column %d: there is no role %q here; expected one of %s", n, c.Role, strings.Join(known, ", "))
 		}
 		i := slices.IndexFunc(wanted, func(s ColumnSpec) bool { return s.ID == c.Role })
 		if i >= 0 && c.Unit != "" && c.Role != RoleTime {
 			if u, ok := lookUpUnit(c.Unit, ""); !ok || !slices.Contains(wanted[i].Units, u.base) {
-				return fmt.Errorf("column %d: %s cannot be in %q", n, wanted[i].Title, c.Unit)
+				return wrongOverride("column %d: %s cannot be in %q", n, wanted[i].Title, c.Unit)
 			}
 		}
 	}

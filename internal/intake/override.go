@@ -31,6 +31,16 @@ type Override struct {
 	Columns   map[int]ColumnOverride `json:"columns,omitempty"` // by column number from 1
 }
 
+// OverrideError says that an override is wrong whatever the source holds: a role
+// or a unit that there is not. What it was said about is not to blame.
+type OverrideError struct{ text string }
+
+func (e *OverrideError) Error() string { return e.text }
+
+func wrongOverride(format string, args ...any) error {
+	return &OverrideError{fmt.Sprintf(format, args...)}
+}
+
 // OverrideNames are the names that [Override.Set] understands, with a word on
 // each, in the order of a help text.
 func OverrideNames() [][2]string {

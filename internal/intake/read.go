@@ -20,9 +20,9 @@ func Read(ctx context.Context, src Source, lay Layout, sink func(*Batch) error, 
 	if err := lay.check(); err != nil {
 		return nil, err
 	}
-	before, err := src.stamp()
+	unchanged, err := src.Watch()
 	if err != nil {
-		return nil, refuse(openProblem(src.Name, err))
+		return nil, err
 	}
 	rows, pos, err := openRows(src, &lay)
 	if err != nil {
@@ -38,7 +38,7 @@ func Read(ctx context.Context, src Source, lay Layout, sink func(*Batch) error, 
 		err = e
 	}
 	if err == nil {
-		err = src.unchanged(before)
+		err = unchanged()
 	}
 	in.finish()
 	if err == nil {

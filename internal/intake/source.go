@@ -100,6 +100,16 @@ func (s Source) stamp() (Stamp, error) {
 	return s.Stamp()
 }
 
+// Watch notes the present state of the source; the function it returns says
+// whether the source has changed since, as a [Problem].
+func (s Source) Watch() (unchanged func() error, err error) {
+	before, err := s.stamp()
+	if err != nil {
+		return nil, refuse(openProblem(s.Name, err))
+	}
+	return func() error { return s.unchanged(before) }, nil
+}
+
 // unchanged compares the present state with the one before reading.
 func (s Source) unchanged(before Stamp) error {
 	after, err := s.stamp()

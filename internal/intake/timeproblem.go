@@ -29,7 +29,7 @@ func (t *timeColumn) complain(cells [][]byte) Problem {
 	switch t.form {
 	case TimeNumber, TimeIndex:
 		if scanned, took := scanElapsed(cell, false); whole(cell, took) && scanned.parts > 0 {
-			p.Advice = "if the times are clock or elapsed times say so with time clock or time elapsed"
+			p.Advice = "if the times are clock or elapsed times, say so (--time clock or --time elapsed)"
 			return p
 		}
 		inner := t.number.complain(cell)
@@ -39,11 +39,11 @@ func (t *timeColumn) complain(cells [][]byte) Problem {
 		if s, took := scanStamp(cell, t.order, true); whole(cell, took) && s.zoned != t.zoned {
 			p.Expected = "the zone stated in all time stamps or in none"
 		} else if took == 0 {
-			p.Advice = "if day and month are the other way round say so with date-order mdy or dmy"
+			p.Advice = "if day and month are the other way round, say so (--date-order mdy or dmy)"
 		}
 	case TimeElapsed:
 		if _, took := scanNumber(cell, t.number.format, 0); took == len(cell) {
-			p.Advice = "a bare number needs its unit, as in 10 min, or say which with time minutes"
+			p.Advice = "a bare number needs its unit, as in 10 min, or say which (--time minutes)"
 		}
 	case TimeClock:
 		if t.dateIndex >= 0 && t.dateIndex < len(cells) {
@@ -58,8 +58,12 @@ func (t *timeColumn) complain(cells [][]byte) Problem {
 // backwards says that a time lies before the one before, and what that may be.
 func backwards(t *timeColumn, now, before float64) Problem {
 	p := Problem{Column: t.index + 1, ColumnName: RoleTime,
-		Found:    fmt.Sprintf("a time %s s before the row above", trimFloat(before-now)),
-		Expected: "times that run forwards"}
+		Found:    fmt.Sprintf("a time %s s before that of the row above", trimFloat(before-now)),
+		Expected: "times that never run backwards",
+		Advice:   "if the log was started anew, split it at this line"}
+	if t.form == TimeNumber || t.form == TimeElapsed {
+		p.Advice += "; if a clock passed midnight, say that the times are clock times (--time clock)"
+	}
 	if back := before - now; t.form == TimeStamp && !t.zoned && back > 3000 && back <= 3600 {
 		p.Advice = "this looks like the end of summer time: log with the zone, or correct the stamps"
 	}

@@ -22,6 +22,15 @@ type unit struct {
 // scale is the factor of the unit as one number.
 func (u unit) scale() float64 { return u.mul * math.Pow10(u.pow10) }
 
+// shown is the name as it was typed, with the letters in their usual case:
+// "hz" is shown as Hz, "kc/s" as it is.
+func (u unit) shown() string {
+	if usual := loose[strings.ToLower(u.name)]; strings.EqualFold(usual, u.name) {
+		return usual
+	}
+	return u.name
+}
+
 // exact says that only a power of ten lies between the unit and its base.
 func (u unit) exact() bool { return u.mul == 1 && u.add == 0 }
 

@@ -12,6 +12,7 @@ package measure
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"setwright/quantity"
@@ -62,10 +63,13 @@ type OptionSpec struct {
 	Title   string // "horizon"
 	Unit    string // unit of a plain number, "" for words
 	Default string
-	Choices []string // for options that take one of a few words
+	Choices []string // for options that take one of a few words; with List, some of them
 	Example string
 	Help    string
 	List    bool // several values, separated by commas
+
+	// Positive says that a number must be above zero.
+	Positive bool
 	// Condition says the option describes the circumstances of a run (and is
 	// asked for when a run is entered) rather than how it is analysed.
 	Condition bool
@@ -178,7 +182,8 @@ type Step struct {
 	Quality string // how good the run is so far, in words
 }
 
-// Refusal is data that do not allow the measurement at all.
+// Refusal is data that do not allow the measurement at all. The texts are parts
+// of one sentence, "found ..., expected ...; advice": lower case, no stop.
 type Refusal struct {
 	Found, Expected, Advice string
 	Row                     int // 0-based row of the unamended series, -1 if none
@@ -188,10 +193,10 @@ type Refusal struct {
 func (r *Refusal) Error() string {
 	s := r.Found
 	if r.Expected != "" {
-		s += "; expected " + r.Expected
+		s = "found " + s + ", expected " + r.Expected
 	}
 	if r.Advice != "" {
-		s += ". " + r.Advice
+		s += "; " + r.Advice
 	}
 	return s
 }
@@ -234,6 +239,9 @@ func (o OptionSpec) Check(text string) error {
 	if text == "" {
 		return nil
 	}
+	if len(o.Choices) > 0 && o.List {
+		return o.checkWords(text)
+	}
 	if len(o.Choices) > 0 {
 		for _, c := range o.Choices {
 			if c == text {
@@ -246,8 +254,22 @@ func (o OptionSpec) Check(text string) error {
 		return nil
 	}
 	for _, part := range o.Parts(text) {
-		if _, err := ParseNumber(part, o.Unit); err != nil {
+		x, err := ParseNumber(part, o.Unit)
+		if err != nil {
 			return fmt.Errorf("%s: %w", o.Title, err)
+		}
+		if o.Positive && x <= 0 {
+			return fmt.Errorf("%s: found %q, expected more than zero, for example %q", o.Title, part, o.Example)
+		}
+	}
+	return nil
+}
+
+// checkWords checks a list of words, each one of the choices.
+func (o OptionSpec) checkWords(text string) error {
+	for _, word := range o.Parts(text) {
+		if !slices.Contains(o.Choices, strings.ToLower(word)) {
+			return fmt.Errorf("%s: found %q, expected some of %s", o.Title, word, strings.Join(o.Choices, ", "))
 		}
 	}
 	return nil

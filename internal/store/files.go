@@ -41,14 +41,17 @@ func (b *Book) PutFile(ctx context.Context, r io.Reader) (sum string, size int64
 	if err := moveInto(temp, path); err != nil {
 		return "", 0, b.explainFile(doing, err)
 	}
-	err = b.write(ctx, doing, func(tx querier) error {
-		_, err := tx.ExecContext(ctx, "INSERT INTO files (sha256, size, added) VALUES ($1, $2, $3) ON CONFLICT (sha256) DO NOTHING", sum, size, stamp(b.clock()))
-		return err
-	})
+	err = b.write(ctx, doing, func(tx querier) error { return b.insertFile(ctx, tx, sum, size) })
 	if err != nil && errors.Is(statErr, fs.ErrNotExist) {
 		_ = os.Remove(path)
 	}
 	return sum, size, err
+}
+
+// insertFile notes a file that lies in its place.
+func (b *Book) insertFile(ctx context.Context, tx querier, sum string, size int64) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO files (sha256, size, added) VALUES ($1, $2, $3) ON CONFLICT (sha256) DO NOTHING", sum, size, stamp(b.clock()))
+	return err
 }
 
 // takeIn copies to a file of its own and makes it durable.

@@ -131,7 +131,7 @@ func (b *Book) openWriting(ctx context.Context, steps []step) error {
 	if err := os.MkdirAll(filepath.Join(b.dir, recordingsName), 0o755); err != nil {
 		return b.explainFile("opening the book", err)
 	}
-	b.sweep()
+	b.sweep(ctx)
 	b.reader, err = b.handle(dbName, readers, "_pragma=query_only(1)")
 	return err
 }

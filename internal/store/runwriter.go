@@ -40,6 +40,8 @@ type RunWriter struct {
 	tx      querier
 	commit  func() error
 	end     func()
+	files   []keptFile
+	moved   []string // places into which files were moved
 	stored  bool
 	over    error // why nothing more can be done
 }
@@ -152,6 +154,9 @@ func (w *RunWriter) flush() error {
 		if err := w.begin(); err != nil {
 			return err
 		}
+		if err := w.noteFiles(); err != nil {
+			return err
+		}
 		if err := w.book.insertRun(w.ctx, w.tx, w.heading, false); err != nil {
 			return err
 		}
@@ -206,6 +211,9 @@ func (w *RunWriter) finish() error {
 	if err := w.table.save(w.ctx, w.tx); err != nil {
 		return err
 	}
+	if err := w.placeFiles(); err != nil {
+		return err
+	}
 	return w.commit()
 }
 
@@ -220,8 +228,13 @@ func (w *RunWriter) Abort() {
 // stop ends the transaction and remembers why.
 func (w *RunWriter) stop(why error) {
 	w.over, w.rest, w.pending = why, nil, nil
-	if t := w.book.shared(w.ctx); t != nil && t.err == nil && !w.stored {
-		t.err = why // what is half written must not stand
+	if t := w.book.shared(w.ctx); t != nil {
+		if t.err == nil && !w.stored {
+			t.err = why // what is half written must not stand
+		}
+		t.moved = append(t.moved, w.moved...)
+	} else if !w.stored {
+		defer removeFiles(w.moved)
 	}
 	if w.end != nil {
 		w.end()

@@ -44,15 +44,23 @@ func (b *Book) SweepFiles(ctx context.Context, keep func(sum string) bool) (n in
 	return n, err
 }
 
-// sweepUnknown deletes files under recordings that the book does not know.
+// sweepUnknown deletes files under recordings that the book does not know: a
+// program was killed between moving one there and noting it.
 func (b *Book) sweepUnknown(ctx context.Context, q querier) (n int, err error) {
 	found, _ := filepath.Glob(filepath.Join(escapeGlob(b.dir), recordingsName, "??", strings.Repeat("?", 2*sha256.Size)))
+	if len(found) == 0 {
+		return 0, nil
+	}
+	all, err := collect(ctx, q, "SELECT sha256 FROM files", scanText)
+	if err != nil {
+		return 0, err
+	}
+	known := make(map[string]bool, len(all))
+	for _, sum := range all {
+		known[sum] = true
+	}
 	for _, path := range found {
-		known, err := exists(ctx, q, "SELECT 1 FROM files WHERE sha256 = $1", filepath.Base(path))
-		if err != nil {
-			return n, err
-		}
-		if info, err := os.Stat(path); known || err != nil || time.Since(info.ModTime()) < abandoned {
+		if known[filepath.Base(path)] || !old(path) {
 			continue
 		}
 		if err := os.Remove(path); err != nil {
@@ -63,15 +71,22 @@ func (b *Book) sweepUnknown(ctx context.Context, q querier) (n int, err error) {
 	return n, nil
 }
 
+// old says that a file that was being taken in belongs to no living program.
+func old(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && time.Since(info.ModTime()) > abandoned
+}
+
 // sweep deletes what killed programs left half made, once it is old enough to
-// belong to no living one.
-func (b *Book) sweep() {
+// belong to no living one. What cannot be deleted now is left for another day.
+func (b *Book) sweep(ctx context.Context) {
 	for _, pattern := range []string{filepath.Join(recordingsName, incomingPrefix+"*"), dbName + ".new-*", dbName + ".before-*.new-*"} {
 		found, _ := filepath.Glob(filepath.Join(escapeGlob(b.dir), pattern))
 		for _, path := range found {
-			if info, err := os.Stat(path); err == nil && time.Since(info.ModTime()) > abandoned {
+			if old(path) {
 				_ = os.Remove(path)
 			}
 		}
 	}
+	_, _ = b.sweepUnknown(ctx, b.writer)
 }

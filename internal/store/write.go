@@ -63,6 +63,8 @@ type together struct {
 	book *Book
 	tx   *sql.Tx
 	err  error // the first that failed
+
+	moved []string // files in their places, to be taken away if nothing is stored
 }
 
 type togetherKey struct{}
@@ -98,13 +100,17 @@ func (b *Book) Together(ctx context.Context, doing string, f func(ctx context.Co
 	}
 	defer end()
 	t := &together{book: b, tx: tx}
-	if err := f(context.WithValue(ctx, togetherKey{}, t)); err != nil {
-		return b.explain(doing, err)
+	err = f(context.WithValue(ctx, togetherKey{}, t))
+	if err == nil {
+		err = t.err
 	}
-	if t.err != nil {
-		return t.err
+	if err == nil {
+		err = tx.Commit()
 	}
-	return b.explain(doing, tx.Commit())
+	if err != nil {
+		removeFiles(t.moved)
+	}
+	return b.explain(doing, err)
 }
 
 // write does f in one transaction: all of it is stored, or nothing.

@@ -38,6 +38,10 @@ func (s *Shop) AnalyseFile(ctx context.Context, measurement string, src intake.S
 			return out, err
 		}
 	}
+	unchanged, err := src.Watch()
+	if err != nil {
+		return out, err
+	}
 	preview, err := s.Preview(measurement, src, over)
 	if err != nil {
 		return out, err
@@ -51,8 +55,14 @@ func (s *Shop) AnalyseFile(ctx context.Context, measurement string, src intake.S
 	if err != nil {
 		return out, err
 	}
+	if err := allowed(report, src.Name); err != nil {
+		return out, err
+	}
 	id, err := digestOf(src)
 	if err != nil {
+		return out, err
+	}
+	if err := unchanged(); err != nil {
 		return out, err
 	}
 	options, note := withPowerOn(options, preview, m.About())

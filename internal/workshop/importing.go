@@ -9,8 +9,8 @@ import (
 	"path/filepath"
 
 	"setwright/internal/intake"
-	"setwright/internal/measure"
 	"setwright/internal/run"
+	"setwright/internal/store"
 )
 
 // Preview looks at a log as an import of the measurement would read it. Nothing
@@ -31,9 +31,14 @@ type Imported struct {
 }
 
 // Import stores a log as a run: the file byte for byte, and the readings by the
-// layout that the preview showed. Either all of it is stored or nothing.
-// progress is called with bytes done and in all, and may be nil.
+// layout that the preview showed. Either all of it is stored or nothing; a file
+// that changes meanwhile is refused. progress is called with bytes done and in
+// all, and may be nil.
 func (s *Shop) Import(ctx context.Context, n NewRun, src intake.Source, over intake.Override, progress func(done, total int64)) (Imported, error) {
+	unchanged, err := src.Watch()
+	if err != nil {
+		return Imported{}, err
+	}
 	preview, err := s.Preview(n.Measurement, src, over)
 	if err != nil {
 		return Imported{}, err
@@ -52,14 +57,42 @@ func (s *Shop) Import(ctx context.Context, n NewRun, src intake.Source, over int
 		r.Setup.Day = r.Started.Format("2006-01-02")
 	}
 	r.Options, _ = withPowerOn(r.Options, preview, m.About())
-	if r.Origin, err = s.keepFile(ctx, src, preview.Layout); err != nil {
+	copied, err := s.takeIn(ctx, src)
+	if err != nil {
+		return Imported{}, err
+	}
+	defer copied.Discard()
+	if err := unchanged(); err != nil {
+		return Imported{}, err
+	}
+	if r.Origin, err = originOf(src, copied, preview.Layout); err != nil {
 		return Imported{}, err
 	}
 	if r.ID, err = s.freeRunID(ctx, r); err != nil {
 		return Imported{}, err
 	}
 	out := Imported{Run: r, Layout: preview.Layout}
-	out.Report, err = s.storeReadings(ctx, m, r, src, preview.Layout, progress)
+	out.Report, err = s.storeReadings(ctx, r, copied, preview.Layout, progress)
+	return out, err
+}
+
+// ImportAll is Import of several logs as one: all are stored, or none.
+func (s *Shop) ImportAll(ctx context.Context, n NewRun, srcs []intake.Source, over intake.Override, progress func(file string, done, total int64)) ([]Imported, error) {
+	var out []Imported
+	err := s.Book.Together(ctx, fmt.Sprintf("importing %d files", len(srcs)), func(ctx context.Context) error {
+		for _, src := range srcs {
+			got, err := s.Import(ctx, n, src, over, func(done, total int64) {
+				if progress != nil {
+					progress(src.Name, done, total)
+				}
+			})
+			if err != nil {
+				return err
+			}
+			out = append(out, got)
+		}
+		return nil
+	})
 	return out, err
 }
 
@@ -76,28 +109,31 @@ func usable(name string, p *intake.Preview) error {
 	return nil
 }
 
-// keepFile stores the file as given and says where it came from.
-func (s *Shop) keepFile(ctx context.Context, src intake.Source, layout intake.Layout) (run.Origin, error) {
+// takeIn copies the file, so that what is read is what is kept.
+func (s *Shop) takeIn(ctx context.Context, src intake.Source) (*store.Incoming, error) {
 	f, err := src.Open()
 	if err != nil {
-		return run.Origin{}, err
+		return nil, err
 	}
 	defer f.Close()
-	sum, size, err := s.Book.PutFile(ctx, f)
-	if err != nil {
-		return run.Origin{}, err
-	}
-	doc, err := json.Marshal(layout)
-	return run.Origin{How: "file", Name: filepath.Base(src.Name), SHA256: sum, Size: size, Layout: string(doc)}, err
+	return s.Book.TakeIn(ctx, f)
 }
 
-// storeReadings streams the readings into the book.
-func (s *Shop) storeReadings(ctx context.Context, m measure.Measurement, r run.Run, src intake.Source, layout intake.Layout, progress func(done, total int64)) (*intake.Report, error) {
+// originOf says where a file came from and how it is read.
+func originOf(src intake.Source, f *store.Incoming, layout intake.Layout) (run.Origin, error) {
+	doc, err := json.Marshal(layout)
+	return run.Origin{How: "file", Name: filepath.Base(src.Name), SHA256: f.SHA256, Size: f.Size, Layout: string(doc)}, err
+}
+
+// storeReadings streams the readings of a copied file into the book, and keeps
+// the copy beside them.
+func (s *Shop) storeReadings(ctx context.Context, r run.Run, copied *store.Incoming, layout intake.Layout, progress func(done, total int64)) (*intake.Report, error) {
 	w, err := s.Book.BeginRun(ctx, r)
 	if err != nil {
 		return nil, err
 	}
 	defer w.Abort()
+	w.Keep(copied, r.Origin.Name)
 	columns := columnsOf(layout)
 	var held run.Series // the last batch waits for the resolutions, known at the end
 	sink := func(b *intake.Batch) error {
@@ -109,16 +145,13 @@ func (s *Shop) storeReadings(ctx context.Context, m measure.Measurement, r run.R
 		held = seriesOf(b, columns)
 		return nil
 	}
+	src := intake.Source{Name: r.Origin.Name, Size: copied.Size, Open: func() (io.ReadCloser, error) { return copied.Open() }}
 	report, err := intake.Read(ctx, src, layout, sink, progress)
 	if err != nil {
 		return report, err
 	}
-	if report.Backwards.Count > 0 {
-		p := report.Backwards.First[0]
-		return report, &p
-	}
-	if report.Rows < 2 {
-		return report, &intake.Problem{File: filepath.Base(src.Name), Found: "one reading", Expected: "two at least", Advice: "a single number is a note, not a run"}
+	if err := allowed(report, src.Name); err != nil {
+		return report, err
 	}
 	for i, c := range report.Columns {
 		if col := held.Column(c.Role); col != nil {
@@ -128,10 +161,19 @@ func (s *Shop) storeReadings(ctx context.Context, m measure.Measurement, r run.R
 	if err := w.Append(held); err != nil {
 		return report, err
 	}
-	if err := w.Finish(); err != nil {
-		return report, err
+	return report, w.Finish()
+}
+
+// allowed refuses what was read without fault but is no run: times that run
+// backwards, a single reading.
+func allowed(r *intake.Report, name string) error {
+	if r.Backwards.Count > 0 {
+		return &intake.Problems{List: r.Backwards.First, Total: r.Backwards.Count}
 	}
-	return report, s.Book.AttachFile(ctx, r.ID, r.Origin.SHA256, r.Origin.Name)
+	if r.Rows < 2 {
+		return &intake.Problem{File: filepath.Base(name), Found: "one reading", Expected: "two at least", Advice: "a single number is a note, not a run"}
+	}
+	return nil
 }
 
 // columnsOf lists the columns that a layout delivers, in order.

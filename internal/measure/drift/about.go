@@ -4,7 +4,10 @@
 // the computations are those of package stability.
 package drift
 
-import "setwright/internal/measure"
+import (
+	"setwright/internal/measure"
+	"setwright/stability"
+)
 
 // Method names the figures' method and version. It changes whenever the same
 // raw data would give different figures, so that the book's cache is renewed.
@@ -55,26 +58,26 @@ var options = []measure.OptionSpec{
 		Help: "local: the local oscillator; bfo: the beat oscillator; set: the whole set, as a beat note."},
 	{Name: "off_time", Title: "time off before power-on", Unit: "s", Example: "14 h", Condition: true,
 		Help: "A cold start needs the set at room temperature."},
-	{Name: "dial", Title: "dial frequency", Unit: "Hz", Example: "7.9 MHz", Condition: true,
+	{Name: "dial", Title: "dial frequency", Positive: true, Unit: "Hz", Example: "7.9 MHz", Condition: true,
 		Help: "What the dial was set to."},
 	{Name: "band", Title: "band", Example: "4", Condition: true, Help: "Which range the set was switched to."},
 	{Name: "ambient", Title: "ambient temperature", Unit: "°C", Example: "19 °C", Condition: true,
 		Help: "Taken from the column, if there is one."},
-	{Name: "line_voltage", Title: "line voltage", Unit: "V", Example: "232 V", Condition: true,
+	{Name: "line_voltage", Title: "line voltage", Positive: true, Unit: "V", Example: "232 V", Condition: true,
 		Help: "Taken from the column, if there is one."},
-	{Name: "if", Title: "nominal intermediate frequency", Unit: "Hz", Example: "612 kHz",
+	{Name: "if", Title: "nominal intermediate frequency", Positive: true, Unit: "Hz", Example: "612 kHz",
 		Help: "Taken from the set's description, if known."},
-	{Name: "nominal", Title: "nominal frequency", Unit: "Hz", Example: "10 MHz",
+	{Name: "nominal", Title: "nominal frequency", Positive: true, Unit: "Hz", Example: "10 MHz",
 		Help: "Divides fractional figures. Default: the mean of the record."},
 	{Name: "timebase", Title: "time base of the counter", Unit: "1", Example: "1 ppm",
 		Help: "One standard uncertainty, as a fraction, common to all readings, where no instrument of the run says it."},
-	{Name: "bands", Title: "bands of settling", Unit: "Hz", List: true, Default: "500 Hz, 100 Hz, 20 Hz", Example: "200 Hz, 50 Hz",
+	{Name: "bands", Title: "bands of settling", Positive: true, Unit: "Hz", List: true, Default: "500 Hz, 100 Hz, 20 Hz", Example: "200 Hz, 50 Hz",
 		Help: "Half-widths, separated by commas."},
-	{Name: "horizon", Title: "horizon", Unit: "s", Example: "2 h",
+	{Name: "horizon", Title: "horizon", Positive: true, Unit: "s", Example: "2 h",
 		Help: "Time since power-on at which the figures look back. Default: the record's end."},
-	{Name: "window", Title: "closing window", Unit: "s", Default: "30 min", Example: "20 min",
+	{Name: "window", Title: "closing window", Positive: true, Unit: "s", Default: "30 min", Example: "20 min",
 		Help: "Stretch before the horizon over which the residual drift is taken."},
-	{Name: "allan", Title: "kinds of deviation", List: true, Default: "overlapping", Example: "overlapping, modified, hadamard, total, time, plain",
+	{Name: "allan", Title: "kinds of deviation", List: true, Choices: stability.KindNames(), Default: "overlapping", Example: "overlapping, modified, hadamard, total, time, plain",
 		Help: "Which Allan-family deviations to give, separated by commas."},
 }
 

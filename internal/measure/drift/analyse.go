@@ -70,10 +70,10 @@ func (w *work) takeRecord() error {
 	t, f := w.raw.Series.Column("time"), w.raw.Series.Column("frequency")
 	if t == nil || f == nil {
 		return &measure.Refusal{Row: -1, Found: "no column of times and frequencies together", Expected: "both",
-			Advice: "Say which column is which, for example --column 1=time --column 2=frequency:kHz."}
+			Advice: "say which column is which, for example --column 1=time --column 2=frequency:kHz"}
 	}
 	if len(t.Values) < 2 {
-		return &measure.Refusal{Row: -1, Found: fmt.Sprintf("%d reading(s)", len(t.Values)), Expected: "two at least"}
+		return &measure.Refusal{Row: -1, Found: countOf(len(t.Values)), Expected: "two at least"}
 	}
 	w.record = stability.Record{TimeS: t.Values, FrequencyHz: f.Values, ResolutionHz: f.Resolution}
 	if c := w.raw.Series.Column("ambient"); c != nil {
@@ -103,15 +103,25 @@ func (w *work) refusal(err error) error {
 	var bad *stability.BadReadingError
 	switch {
 	case errors.As(err, &back):
-		return &measure.Refusal{Row: w.rawRow(back.Index), Found: fmt.Sprintf("time runs backwards, from %g s to %g s", back.BeforeS, back.NowS),
-			Expected: "times in the order in which the readings were taken",
-			Advice:   "If the log was restarted, split it at that line; if a clock passed midnight, say the time column is a clock."}
+		return &measure.Refusal{Row: w.rawRow(back.Index), Found: fmt.Sprintf("a time of %s s after one of %s s", plain(back.NowS), plain(back.BeforeS)),
+			Expected: "times that never run backwards", Advice: "if the log was started anew, split it there"}
 	case errors.As(err, &bad):
-		return &measure.Refusal{Row: w.rawRow(bad.Index), Found: fmt.Sprintf("%s of %g", bad.Column, bad.Found), Expected: "a finite number"}
+		return &measure.Refusal{Row: w.rawRow(bad.Index), Found: fmt.Sprintf("%g as %s", bad.Found, bad.Column), Expected: "a finite number"}
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return err
 	}
 	return &measure.Refusal{Row: -1, Found: err.Error()}
+}
+
+// countOf is a number of readings in words.
+func countOf(n int) string {
+	switch n {
+	case 0:
+		return "no reading"
+	case 1:
+		return "one reading"
+	}
+	return fmt.Sprintf("%d readings", n)
 }
 
 // rawRow returns the row of the unamended series.

@@ -63,7 +63,7 @@ type parser struct {
 
 func (p *parser) refuse(name, found, expected string) {
 	if p.err == nil {
-		p.err = &measure.Refusal{Found: fmt.Sprintf("option %s: %s", name, found), Expected: expected, Row: -1}
+		p.err = &measure.Refusal{Found: fmt.Sprintf("%s in the option %q", found, name), Expected: expected, Row: -1}
 	}
 }
 
@@ -87,7 +87,7 @@ func (p *parser) numbers(name string) []float64 {
 	for _, part := range spec.Parts(text) {
 		x, err := measure.ParseNumber(part, spec.Unit)
 		if err != nil {
-			p.refuse(name, err.Error(), "for example "+spec.Example)
+			p.refuse(name, fmt.Sprintf("%q", part), "something like "+spec.Example)
 			return nil
 		}
 		out = append(out, x)
@@ -110,7 +110,7 @@ func (p *parser) kinds(name string) []stability.Kind {
 	for _, word := range p.spec(name).Parts(p.raw.Option(p.about, name)) {
 		k, err := stability.ParseKind(strings.ToLower(word))
 		if err != nil {
-			p.refuse(name, err.Error(), "for example "+p.spec(name).Example)
+			p.refuse(name, fmt.Sprintf("%q", word), "some of "+strings.Join(p.spec(name).Choices, ", "))
 			return nil
 		}
 		out = append(out, k)
