@@ -38,6 +38,9 @@ func (e *ParseError) Error() string {
 	if e.Found != "" {
 		found = fmt.Sprintf("%q", e.Found)
 	}
+	if e.Found == e.Text {
+		return fmt.Sprintf("found %s, expected %s, for example %q", found, e.Expected, e.Example)
+	}
 	return fmt.Sprintf("%q, character %d: found %s, expected %s, for example %q", e.Text, e.Pos, found, e.Expected, e.Example)
 }
 

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"os"
@@ -70,7 +69,7 @@ func newAnalyseKind(registry *measure.Registry, about measure.About) *cobra.Comm
 		if err != nil {
 			return usageError{err}
 		}
-		if err := checkPlotName(plot, len(args)); err != nil {
+		if err := checkPlotName(plot, args...); err != nil {
 			return err
 		}
 		given, err := options()
@@ -120,65 +119,58 @@ func analyseFile(cmd *cobra.Command, shop *workshop.Shop, kind, name string, ove
 	return shop.AnalyseFile(cmd.Context(), kind, src, over, options, run.Setup{}, bar.set)
 }
 
-// checkPlotName refuses a picture file that could not be written, before any
-// work is done.
-func checkPlotName(name string, files int) error {
+// checkPlotName refuses the name of a picture that could not be written,
+// before any work is done. files are those that each get a picture.
+func checkPlotName(name string, files ...string) error {
 	if name == "" {
 		return nil
 	}
 	if _, err := chart.FormatOf(name); err != nil {
 		return usageError{err}
 	}
-	if files > 1 && !strings.Contains(name, "%") {
-		return usagef("--plot %s for %d files: put a %% in the name, which becomes the name of each file", name, files)
+	if info, err := os.Stat(filepath.Dir(name)); err != nil || !info.IsDir() {
+		return usagef("--plot %s: there is no folder %s; make it first, or name another", name, filepath.Dir(name))
+	}
+	if len(files) > 1 && !strings.Contains(name, "%") {
+		return usagef("--plot %s for %d files: put a %% in the name, which becomes the name of each file", name, len(files))
+	}
+	of := map[string]string{}
+	for _, file := range files {
+		picture := plotName(name, file)
+		if other, taken := of[picture]; taken {
+			return usagef("--plot %s: the pictures of %s and %s would both be %s; analyse them one at a time", name, other, file, picture)
+		}
+		of[picture] = file
 	}
 	return nil
 }
 
-// writePlots writes the pictures of each analysis. A file is written whole or
-// not at all.
+// writePlots writes the pictures of all analyses, or none.
 func writePlots(name string, all []workshop.FileAnalysis) error {
+	var files []outFile
 	for _, a := range all {
-		base := strings.TrimSuffix(filepath.Base(a.File), filepath.Ext(a.File))
-		if err := writePicture(strings.ReplaceAll(name, "%", base), a.Analysis.Plots); err != nil {
-			return err
-		}
+		files = append(files, pictureFile(plotName(name, a.File), a.Analysis.Plots))
 	}
-	return nil
+	return writeWhole(files...)
+}
+
+// plotName is the name of the picture of a file.
+func plotName(name, file string) string {
+	return strings.ReplaceAll(name, "%", strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)))
 }
 
 func writePicture(name string, plots []measure.Plot) error {
-	format, err := chart.FormatOf(name)
-	if err != nil {
-		return usageError{err}
-	}
-	return writeWhole(name, func(w io.Writer) error { return chart.File(plots, format, w) })
+	return writeWhole(pictureFile(name, plots))
 }
 
-// writeWhole writes a file under a temporary name and renames it, so that a
-// full disk leaves no half of it behind.
-func writeWhole(name string, write func(io.Writer) error) error {
-	var b bytes.Buffer
-	if err := write(&b); err != nil {
-		return err
-	}
-	tmp, err := os.CreateTemp(filepath.Dir(name), ".setwright-*")
-	if err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
-	}
-	defer os.Remove(tmp.Name())
-	_, err = tmp.Write(b.Bytes())
-	if e := tmp.Close(); err == nil {
-		err = e
-	}
-	if err == nil {
-		err = os.Chmod(tmp.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(tmp.Name(), name)
-	}
-	if err != nil {
-		return fmt.Errorf("writing %s: %w", name, err)
-	}
-	return nil
+// pictureFile is a picture to be written; its name was checked by
+// checkPlotName.
+func pictureFile(name string, plots []measure.Plot) outFile {
+	return outFile{name, func(w io.Writer) error {
+		format, err := chart.FormatOf(name)
+		if err != nil {
+			return err
+		}
+		return chart.File(plots, format, w)
+	}}
 }

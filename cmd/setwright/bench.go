@@ -5,7 +5,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"setwright/internal/measure"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
 )
@@ -35,13 +34,13 @@ func newBenchAdd() *cobra.Command {
 		in.Name = args[0]
 		var err error
 		if relative != "" {
-			if in.Relative, err = measure.ParseNumber(relative, "1"); err != nil {
-				return usageError{err}
+			if in.Relative, err = flagNumber("--relative", relative, "1"); err != nil {
+				return err
 			}
 		}
 		if resolution != "" {
-			if in.Resolution, err = measure.ParseNumber(resolution, "Hz"); err != nil {
-				return usageError{err}
+			if in.Resolution, err = flagNumber("--resolution", resolution, "Hz"); err != nil {
+				return err
 			}
 		}
 		return withShop(cmd, true, func(shop *workshop.Shop) error {

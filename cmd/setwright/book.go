@@ -1,6 +1,8 @@
 package main
 
 import (
+	"errors"
+	"fmt"
 	"os"
 	"strings"
 	"time"
@@ -32,10 +34,45 @@ func openShop(cmd *cobra.Command, create bool) (*workshop.Shop, func(), error) {
 		return nil, nil, err
 	}
 	book, err := store.Open(cmd.Context(), bookDir(cmd), store.Options{Create: create})
+	if errors.Is(err, store.ErrReadOnly) {
+		book, err = openReadOnly(cmd, err)
+	}
+	if errors.Is(err, store.ErrNotFound) {
+		err = fmt.Errorf("%w; name one with --book, or begin one with: setwright set add NAME", err)
+	}
 	if err != nil {
 		return nil, nil, err
 	}
 	return workshop.New(book, registry), func() { _ = book.Close() }, nil
+}
+
+// openReadOnly opens a book that cannot be written, so that it can be read; what
+// wants to write is refused when it comes to it.
+func openReadOnly(cmd *cobra.Command, why error) (*store.Book, error) {
+	book, err := store.Open(cmd.Context(), bookDir(cmd), store.Options{ReadOnly: true})
+	if err != nil {
+		return nil, errors.Join(why, err)
+	}
+	fmt.Fprintf(cmd.ErrOrStderr(), "setwright: the book in %s cannot be written; it is open for reading only\n", bookDir(cmd))
+	return book, nil
+}
+
+// withOrWithoutBook is withShop for what can do without a book: where none is
+// needed and there is none, none is made.
+func withOrWithoutBook(cmd *cobra.Command, needed bool, do func(*workshop.Shop) error) error {
+	shop, done, err := openShop(cmd, false)
+	if errors.Is(err, store.ErrNotFound) && !needed {
+		registry, err := list.Registry()
+		if err != nil {
+			return err
+		}
+		return do(workshop.New(nil, registry))
+	}
+	if err != nil {
+		return err
+	}
+	defer done()
+	return do(shop)
 }
 
 // withShop runs a function on the workshop and closes the book after it.

@@ -121,6 +121,9 @@ they come in; --look shows it again without making it anew.`,
 		default:
 			return usagef("--swap %q: expected switch, soldering or \"one way\"", swap)
 		}
+		if o.PerDay < 1 {
+			return usagef("--per-day %d: expected one run a day at least", o.PerDay)
+		}
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
 			rep, err := planOrLook(cmd, shop, args[0], o, look)
 			if err != nil {

@@ -37,10 +37,15 @@ decide it.`,
 	f.StringVar(&o.Measurement, "measurement", "", "which measurement, where there are several")
 	f.StringArrayVar(&options, "option", nil, "evaluate every run with NAME=VALUE")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		if err := checkPlotName(plot, 1); err != nil {
+		if err := checkPlotName(plot); err != nil {
 			return err
 		}
 		var err error
+		if o.Measurement != "" {
+			if _, err := aboutOf(o.Measurement); err != nil {
+				return err
+			}
+		}
 		if o.Options, err = pairs("--option", options); err != nil {
 			return err
 		}

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -38,6 +40,14 @@ afterwards unless --book names a folder to keep it in.`,
 				return err
 			}
 		}
+		told, dir := false, bookDir(cmd)
+		if fresh(dir) {
+			defer func() {
+				if !told {
+					_ = os.RemoveAll(dir) // a story broken off is no book
+				}
+			}()
+		}
 		return withShop(cmd, true, func(shop *workshop.Shop) error {
 			if err := checkEmpty(cmd, shop); err != nil {
 				return err
@@ -45,6 +55,7 @@ afterwards unless --book names a folder to keep it in.`,
 			if err := demo.Tell(cmd.Context(), shop, cmd.OutOrStdout()); err != nil {
 				return err
 			}
+			told = true
 			if keep != "" {
 				fmt.Fprintf(cmd.OutOrStdout(), "\nThe book is in %s; look at it again with: setwright serve --book %s\n", keep, keep)
 			}
@@ -52,10 +63,21 @@ afterwards unless --book names a folder to keep it in.`,
 				return nil
 			}
 			fmt.Fprintln(cmd.OutOrStdout())
-			return servePages(cmd.Context(), shop, defaultAddress, cmd.OutOrStdout())
+			l, err := listen(defaultAddress)
+			if err != nil {
+				return err
+			}
+			defer l.Close()
+			return servePages(cmd.Context(), shop, l, cmd.OutOrStdout())
 		})
 	}
 	return cmd
+}
+
+// fresh says that there is nothing in a folder yet.
+func fresh(dir string) bool {
+	entries, err := os.ReadDir(dir)
+	return errors.Is(err, fs.ErrNotExist) || err == nil && len(entries) == 0
 }
 
 // checkEmpty refuses to mix the invented sets into somebody's book.

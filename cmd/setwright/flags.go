@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -37,12 +38,21 @@ func optionFlags(cmd *cobra.Command, about measure.About) func() (map[string]str
 				continue
 			}
 			if err := o.Check(text); err != nil {
-				return nil, usageError{err}
+				return nil, optionError(o.Name, err)
 			}
 			out[o.Name] = text
 		}
 		return out, nil
 	}
+}
+
+// optionError names the flag of an option that was given wrongly.
+func optionError(name string, err error) error {
+	var wrong *measure.OptionError
+	if errors.As(err, &wrong) {
+		return usagef("--%s: %s", flagName(name), wrong.Text)
+	}
+	return usageError{err}
 }
 
 // flagName is the flag of an option: "off_time" is --off-time.
@@ -69,7 +79,7 @@ func overrideFlags(cmd *cobra.Command) func() (intake.Override, error) {
 			}
 			for _, text := range *given {
 				if err := o.Set(pair[0], text); err != nil {
-					return o, err
+					return o, usagef("--%w", err)
 				}
 			}
 		}

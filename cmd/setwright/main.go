@@ -14,8 +14,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"os/signal"
+	"syscall"
 
 	"github.com/spf13/cobra"
 )
@@ -28,39 +30,48 @@ const (
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
+	signal.Ignore(syscall.SIGPIPE) // a reader that left is told by the write that fails
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second Ctrl-C ends the program at once
 	os.Exit(Main(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
 // Main runs the program with the given arguments and returns the exit status.
 // Tests call it as the binary does.
 func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	working, stop := context.WithCancel(ctx)
+	defer stop()
+	out := &watched{w: stdout, stop: stop}
 	root := newRoot()
 	root.SetArgs(args)
 	root.SetIn(stdin)
-	root.SetOut(stdout)
+	root.SetOut(out)
 	root.SetErr(stderr)
-	err := root.ExecuteContext(ctx)
-	if err == nil {
+	err := root.ExecuteContext(working)
+	switch {
+	case out.readerLeft():
+		return exitData
+	case out.err != nil:
+		err = fmt.Errorf("the result could not be written to the end: %w", innermost(out.err))
+	case err == nil:
 		return exitDone
-	}
-	if ctx.Err() != nil {
+	case ctx.Err() != nil:
 		err = errors.New("stopped; nothing was left half done")
 	}
 	fmt.Fprintln(stderr, "setwright:", err)
-	var usage usageError
-	if errors.As(err, &usage) || isUsage(err) {
+	if isUsage(err) {
 		return exitUsage
 	}
 	return exitData
 }
 
-// usageError is a command that was wrong, as against data that are.
-type usageError struct{ error }
-
-func usagef(format string, args ...any) error {
-	return usageError{fmt.Errorf(format, args...)}
+// innermost is what the system said, without the name of the stream.
+func innermost(err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		return path.Err
+	}
+	return err
 }
 
 // newRoot builds the command tree.
@@ -83,7 +94,8 @@ Start with:
 		Args: cobra.NoArgs,
 	}
 	root.PersistentFlags().String("book", "", "folder of the book (default: $SETWRIGHT_BOOK, else setwright-book here)")
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newAnalyse(), newSet(), newState(), newRun(), newModification(), newCompare(), newClaim(), newBench(), newAmount(), newReport(), newServe(), newDemo())
+	plainWords(root)
 	return root
 }

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"bytes"
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -52,7 +50,7 @@ func newBenchCard() *cobra.Command {
 		if _, err := aboutOf(args[0]); err != nil {
 			return err
 		}
-		return withShop(cmd, true, func(shop *workshop.Shop) error {
+		return withOrWithoutBook(cmd, state != "", func(shop *workshop.Shop) error {
 			card, err := shop.BenchCard(cmd.Context(), args[0], state)
 			if err != nil {
 				return err
@@ -61,21 +59,4 @@ func newBenchCard() *cobra.Command {
 		})
 	}
 	return cmd
-}
-
-// writeTo writes a file whole, or to standard output where none is named.
-func writeTo(cmd *cobra.Command, name string, write func(io.Writer) error) error {
-	if name == "" {
-		var b bytes.Buffer
-		if err := write(&b); err != nil {
-			return err
-		}
-		_, err := b.WriteTo(cmd.OutOrStdout())
-		return err
-	}
-	if err := writeWhole(name, write); err != nil {
-		return err
-	}
-	fmt.Fprintf(cmd.OutOrStdout(), "Written to %s.\n", name)
-	return nil
 }

@@ -2,8 +2,10 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -15,6 +17,7 @@ import (
 	"setwright/internal/measure/list"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
+	"setwright/quantity"
 )
 
 // newRun builds "run": what was measured, kept in the book.
@@ -71,37 +74,38 @@ func newRunImport() *cobra.Command {
 			if n.Setup.Instruments, err = shop.BenchInstruments(cmd.Context(), *instruments); err != nil {
 				return err
 			}
-			for _, name := range args[1:] {
-				if err := importOne(cmd, shop, n, name, o); err != nil {
-					return err
-				}
-			}
-			return nil
+			return importFiles(cmd, shop, n, args[1:], o)
 		})
 	}
 	return cmd
 }
 
-func importOne(cmd *cobra.Command, shop *workshop.Shop, n workshop.NewRun, name string, o intake.Override) error {
-	src, err := intake.FileSource(name)
-	if err != nil {
-		return err
+// importFiles stores files as runs, all or none, and says what was stored.
+func importFiles(cmd *cobra.Command, shop *workshop.Shop, n workshop.NewRun, names []string, o intake.Override) error {
+	var srcs []intake.Source
+	for _, name := range names {
+		src, err := intake.FileSource(name)
+		if err != nil {
+			return err
+		}
+		srcs = append(srcs, src)
 	}
-	bar := newProgress(cmd.ErrOrStderr(), filepath.Base(name))
-	defer bar.done()
-	got, err := shop.Import(cmd.Context(), n, src, o, func(done, total int64) {
+	bar := newProgress(cmd.ErrOrStderr(), "importing")
+	all, err := shop.ImportAll(cmd.Context(), n, srcs, o, func(_ string, done, total int64) {
 		if total > 0 {
 			bar.set(float64(done) / float64(total))
 		}
 	})
+	bar.done()
 	if err != nil {
 		return err
 	}
-	bar.done()
 	w := cmd.OutOrStdout()
-	fmt.Fprintf(w, "%s: %d readings are in the book as run %s.\n", filepath.Base(name), got.Report.Rows, got.Run.ID)
-	printList(w, "How the file was read", got.Layout.Doubts())
-	printList(w, "About the file", got.Report.Warnings)
+	for i, got := range all {
+		fmt.Fprintf(w, "%s: %d readings are in the book as run %s.\n", filepath.Base(names[i]), got.Report.Rows, got.Run.ID)
+		printList(w, "How the file was read", got.Layout.Doubts())
+		printList(w, "About the file", got.Report.Warnings)
+	}
 	return nil
 }
 
@@ -127,6 +131,9 @@ alone strikes out the last reading. An empty line or end of input finishes.`,
 		if n.Options, err = options(); err != nil {
 			return err
 		}
+		if err := checkUnit(about, unit); err != nil {
+			return err
+		}
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
 			r, err := shop.StartTyping(cmd.Context(), n, unit)
 			if err != nil {
@@ -136,41 +143,103 @@ alone strikes out the last reading. An empty line or end of input finishes.`,
 			if err := typeLines(cmd, shop, r.ID); err != nil {
 				return err
 			}
-			return shop.FinishTyping(cmd.Context(), r.ID)
+			return finishTyping(cmd, shop, r.ID)
 		})
 	}
 	return cmd
 }
 
-// typeLines takes readings from standard input until an empty line.
-func typeLines(cmd *cobra.Command, shop *workshop.Shop, runID string) error {
-	w := cmd.OutOrStdout()
-	lines := bufio.NewScanner(cmd.InOrStdin())
-	for lines.Scan() {
-		text := strings.TrimSpace(lines.Text())
-		switch text {
-		case "":
+// checkUnit refuses a unit in which no column of the measurement can be.
+func checkUnit(about measure.About, unit string) error {
+	for _, c := range about.Columns {
+		if _, err := quantity.Convert(1, unit, c.Unit); err == nil && c.Role != "time" {
 			return nil
-		case "x":
-			t, err := shop.StrikeLast(cmd.Context(), runID)
-			if err != nil {
-				fmt.Fprintln(w, "  ", err)
-				continue
-			}
-			fmt.Fprintf(w, "   struck out: %s\n", t.Text)
-			continue
 		}
-		t, err := shop.TypeReading(cmd.Context(), runID, text)
-		if err != nil {
-			if cmd.Context().Err() != nil {
-				return cmd.Context().Err()
-			}
-			fmt.Fprintln(w, "   not taken:", err)
-			continue
-		}
-		fmt.Fprintf(w, "   %d. %.0f s  %s\n", t.Row+1, t.TimeS, t.Text)
 	}
-	return lines.Err()
+	return usagef("--unit %q: expected the unit of the readings, for example kHz", unit)
+}
+
+// typeLines takes readings from standard input until an empty line, its end or
+// Ctrl-C. Each is in the book before the next is asked for.
+func typeLines(cmd *cobra.Command, shop *workshop.Shop, runID string) error {
+	lines := linesOf(cmd.InOrStdin())
+	for {
+		select {
+		case <-cmd.Context().Done():
+			return nil
+		case line, more := <-lines:
+			text := strings.TrimSpace(line.text)
+			if !more || line.err != nil || text == "" {
+				return line.err
+			}
+			takeLine(cmd, shop, runID, text)
+		}
+	}
+}
+
+// typedLine is a line of standard input, or why there is none.
+type typedLine struct {
+	text string
+	err  error
+}
+
+// linesOf reads lines beside the program, which can be stopped meanwhile.
+func linesOf(r io.Reader) <-chan typedLine {
+	out := make(chan typedLine)
+	go func() {
+		defer close(out)
+		lines := bufio.NewScanner(r)
+		for lines.Scan() {
+			out <- typedLine{text: lines.Text()}
+		}
+		if err := lines.Err(); err != nil {
+			out <- typedLine{err: fmt.Errorf("standard input: %w", err)}
+		}
+	}()
+	return out
+}
+
+// takeLine takes one typed line and answers it.
+func takeLine(cmd *cobra.Command, shop *workshop.Shop, runID, text string) {
+	w := cmd.OutOrStdout()
+	if text == "x" {
+		t, err := shop.StrikeLast(cmd.Context(), runID)
+		if err != nil {
+			fmt.Fprintln(w, "  ", err)
+			return
+		}
+		fmt.Fprintf(w, "   struck out: %s\n", t.Text)
+		return
+	}
+	t, err := shop.TypeReading(cmd.Context(), runID, text)
+	if err != nil {
+		fmt.Fprintln(w, "   not taken:", err)
+		return
+	}
+	fmt.Fprintf(w, "   %d. %.0f s  %s\n", t.Row+1, t.TimeS, t.Text)
+}
+
+// finishTyping closes the run, also after Ctrl-C. One without any reading is
+// put out of sight.
+func finishTyping(cmd *cobra.Command, shop *workshop.Shop, runID string) error {
+	ctx := context.WithoutCancel(cmd.Context())
+	if err := shop.FinishTyping(ctx, runID); err != nil {
+		return err
+	}
+	all, err := shop.TypedReadings(ctx, runID)
+	if err != nil {
+		return err
+	}
+	if len(all) == 0 {
+		fmt.Fprintf(cmd.OutOrStdout(), "No reading was typed: run %s is hidden.\n", runID)
+		return shop.HideRun(ctx, runID, "no reading was typed")
+	}
+	plural := "s are"
+	if len(all) == 1 {
+		plural = " is"
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "%d reading%s in the book as run %s.\n", len(all), plural, runID)
+	return nil
 }
 
 func newRunShow() *cobra.Command {
@@ -180,7 +249,7 @@ func newRunShow() *cobra.Command {
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
 	cmd.Flags().StringVar(&plot, "plot", "", "write the pictures to FILE.svg, .png or .pdf")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		if err := checkPlotName(plot, 1); err != nil {
+		if err := checkPlotName(plot); err != nil {
 			return err
 		}
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
@@ -222,6 +291,9 @@ func newRunAmend() *cobra.Command {
 		a.RunID, a.Kind = args[0], args[1]
 		if err := amendWhat(&a, args[2:], factor); err != nil {
 			return err
+		}
+		if a.Reason == "" {
+			return usagef("run amend: say why with --reason, for the next reader")
 		}
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
 			made, err := shop.Amend(cmd.Context(), a)

@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"net"
 
 	"github.com/spf13/cobra"
 
@@ -24,26 +26,40 @@ there are no passwords. The book is made if there is none.`,
 	}
 	cmd.Flags().StringVar(&addr, "address", defaultAddress, "address on this machine; port 0 takes a free one")
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
+		l, err := listen(addr)
+		if err != nil {
+			return err
+		}
+		defer l.Close()
 		return withShop(cmd, true, func(shop *workshop.Shop) error {
-			return servePages(cmd.Context(), shop, addr, cmd.OutOrStdout())
+			return servePages(cmd.Context(), shop, l, cmd.OutOrStdout())
 		})
 	}
 	return cmd
 }
 
-// servePages serves until the context ends. Where the usual address is taken,
-// a free one is used and said.
-func servePages(ctx context.Context, shop *workshop.Shop, addr string, w io.Writer) error {
+// listen opens the address of the pages. Where the usual one is taken, a free
+// one is used. It is opened before the book is, so that a wrong address makes
+// none.
+func listen(addr string) (net.Listener, error) {
 	l, err := web.Listen(addr)
 	if err != nil && addr == defaultAddress {
 		l, err = web.Listen("127.0.0.1:0")
 	}
-	if err != nil {
-		return err
+	var system *net.OpError
+	switch {
+	case err == nil:
+		return l, nil
+	case errors.As(err, &system):
+		return nil, fmt.Errorf("the pages cannot be served at %s (%w); choose another address with --address, 127.0.0.1:0 takes a free one", addr, system.Err)
 	}
+	return nil, usageError{err}
+}
+
+// servePages serves until the context ends.
+func servePages(ctx context.Context, shop *workshop.Shop, l net.Listener, w io.Writer) error {
 	server, err := web.New(shop, web.Options{})
 	if err != nil {
-		_ = l.Close()
 		return err
 	}
 	defer server.Close()

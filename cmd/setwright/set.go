@@ -6,7 +6,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"setwright/internal/measure"
 	"setwright/internal/receiver"
 	"setwright/internal/workshop"
 	"setwright/quantity"
@@ -45,8 +44,8 @@ func newSetAdd() *cobra.Command {
 			return err
 		}
 		if ifText != "" {
-			if s.IFHz, err = measure.ParseNumber(ifText, "Hz"); err != nil {
-				return usageError{err}
+			if s.IFHz, err = flagNumber("--if", ifText, "Hz"); err != nil {
+				return err
 			}
 		}
 		if s.Bands, err = parseBands(bands); err != nil {
@@ -76,13 +75,13 @@ func parseBands(texts []string) ([]receiver.Band, error) {
 		if !ok || !ok2 {
 			return nil, usagef("band %q: expected NAME=LOW..HIGH, for example \"D=3.1 MHz..8.6 MHz\"", text)
 		}
-		lo, err := measure.ParseNumber(low, "Hz")
+		lo, err := flagNumber("--band "+name, low, "Hz")
 		if err != nil {
-			return nil, usageError{err}
+			return nil, err
 		}
-		hi, err := measure.ParseNumber(high, "Hz")
+		hi, err := flagNumber("--band "+name, high, "Hz")
 		if err != nil {
-			return nil, usageError{err}
+			return nil, err
 		}
 		if lo >= hi {
 			return nil, usagef("band %q: its low end is not below its high end", text)

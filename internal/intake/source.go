@@ -34,6 +34,9 @@ type Stamp struct {
 // FileSource is the file at path. A missing file, a directory and anything that
 // is not a regular file give a [Problem] here already.
 func FileSource(path string) (Source, error) {
+	if path == "" {
+		return Source{}, refuse(Problem{File: "name of the file", Found: "nothing", Expected: "a file with readings"})
+	}
 	info, err := os.Stat(path)
 	if err != nil {
 		return Source{}, refuse(openProblem(path, err))
@@ -68,12 +71,15 @@ func FileSource(path string) (Source, error) {
 
 // openProblem says in plain words why a file could not be opened.
 func openProblem(path string, err error) Problem {
-	p := Problem{File: path, Found: err.Error()}
+	p := Problem{File: path, Found: "the file cannot be opened: " + err.Error()}
+	var of *fs.PathError
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		p.Found, p.Advice = "there is no such file", "check the name and the folder"
 	case errors.Is(err, fs.ErrPermission):
 		p.Found, p.Advice = "this file may not be read by you", "change its permissions or copy it"
+	case errors.As(err, &of):
+		p.Found = "the file cannot be opened: " + of.Err.Error()
 	}
 	return p
 }

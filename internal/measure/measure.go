@@ -248,7 +248,7 @@ func (o OptionSpec) Check(text string) error {
 				return nil
 			}
 		}
-		return fmt.Errorf("%s: found %q, expected one of %s", o.Title, text, strings.Join(o.Choices, ", "))
+		return o.wrong("found %q, expected one of %s", text, strings.Join(o.Choices, ", "))
 	}
 	if o.Unit == "" {
 		return nil
@@ -256,20 +256,32 @@ func (o OptionSpec) Check(text string) error {
 	for _, part := range o.Parts(text) {
 		x, err := ParseNumber(part, o.Unit)
 		if err != nil {
-			return fmt.Errorf("%s: %w", o.Title, err)
+			return o.wrong("%v", err)
 		}
 		if o.Positive && x <= 0 {
-			return fmt.Errorf("%s: found %q, expected more than zero, for example %q", o.Title, part, o.Example)
+			return o.wrong("found %q, expected more than zero, for example %q", part, o.Example)
 		}
 	}
 	return nil
+}
+
+// OptionError is an option that was given wrongly, whatever the data are.
+type OptionError struct {
+	Name, Title string
+	Text        string // what was found and expected
+}
+
+func (e *OptionError) Error() string { return e.Title + ": " + e.Text }
+
+func (o OptionSpec) wrong(format string, args ...any) error {
+	return &OptionError{o.Name, o.Title, fmt.Sprintf(format, args...)}
 }
 
 // checkWords checks a list of words, each one of the choices.
 func (o OptionSpec) checkWords(text string) error {
 	for _, word := range o.Parts(text) {
 		if !slices.Contains(o.Choices, strings.ToLower(word)) {
-			return fmt.Errorf("%s: found %q, expected some of %s", o.Title, word, strings.Join(o.Choices, ", "))
+			return o.wrong("found %q, expected some of %s", word, strings.Join(o.Choices, ", "))
 		}
 	}
 	return nil

@@ -3,7 +3,9 @@ package workshop
 import (
 	"context"
 	"fmt"
+	"strings"
 
+	"setwright/internal/measure"
 	"setwright/internal/run"
 )
 
@@ -49,5 +51,5 @@ func (s *Shop) checkOption(measurement, name, text string) error {
 		}
 		return o.Check(text)
 	}
-	return fmt.Errorf("option %q: %s has no such option; it has %v", name, measurement, names)
+	return &measure.OptionError{Name: name, Title: fmt.Sprintf("option %q", name), Text: fmt.Sprintf("%s has no such option; it has %s", measurement, strings.Join(names, ", "))}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -38,6 +39,21 @@ func (s *Shop) Compare(ctx context.Context, a, b string, o CompareOptions) (Comp
 	return s.compareTargets(ctx, ta, tb, o)
 }
 
+// checkAsked refuses figures and options that the measurement does not have.
+func (s *Shop) checkAsked(about measure.About, o CompareOptions) error {
+	for _, id := range o.Figures {
+		if !slices.ContainsFunc(about.Figures, func(f measure.FigureSpec) bool { return f.ID == id }) {
+			return &measure.OptionError{Title: fmt.Sprintf("figure %q", id), Text: "expected one of " + strings.Join(s.judgedFigures(), ", ")}
+		}
+	}
+	for name, text := range o.Options {
+		if err := s.checkOption(about.ID, name, text); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // compareTargets compares two resolved targets.
 func (s *Shop) compareTargets(ctx context.Context, ta, tb Target, o CompareOptions) (Comparison, error) {
 	runsA, err := s.targetRuns(ctx, ta)
@@ -53,6 +69,9 @@ func (s *Shop) compareTargets(ctx context.Context, ta, tb Target, o CompareOptio
 	}
 	m, err := s.Registry.Get(o.Measurement)
 	if err != nil {
+		return Comparison{}, err
+	}
+	if err := s.checkAsked(m.About(), o); err != nil {
 		return Comparison{}, err
 	}
 	c := Comparison{About: m.About(), A: groupOf(ta), B: groupOf(tb)}

@@ -1,6 +1,7 @@
 package workshop
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -79,21 +80,32 @@ func (s *Shop) Import(ctx context.Context, n NewRun, src intake.Source, over int
 // ImportAll is Import of several logs as one: all are stored, or none.
 func (s *Shop) ImportAll(ctx context.Context, n NewRun, srcs []intake.Source, over intake.Override, progress func(file string, done, total int64)) ([]Imported, error) {
 	var out []Imported
-	err := s.Book.Together(ctx, fmt.Sprintf("importing %d files", len(srcs)), func(ctx context.Context) error {
+	var wrong error // as it is, without what the book would say before it
+	each := func(ctx context.Context) error {
 		for _, src := range srcs {
-			got, err := s.Import(ctx, n, src, over, func(done, total int64) {
+			var got Imported
+			got, wrong = s.Import(ctx, n, src, over, func(done, total int64) {
 				if progress != nil {
 					progress(src.Name, done, total)
 				}
 			})
-			if err != nil {
-				return err
+			if wrong != nil {
+				return wrong
 			}
 			out = append(out, got)
 		}
 		return nil
-	})
-	return out, err
+	}
+	var err error
+	if len(srcs) == 1 {
+		err = each(ctx) // needs no turn to write until it has read the file
+	} else {
+		err = s.Book.Together(ctx, fmt.Sprintf("importing %d files", len(srcs)), each)
+	}
+	if err != nil {
+		return nil, cmp.Or(wrong, err)
+	}
+	return out, nil
 }
 
 // usable refuses a preview that lacks a column the measurement cannot do

@@ -1,6 +1,7 @@
 package workshop
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strings"
@@ -51,7 +52,7 @@ func (s *Shop) BenchInstruments(ctx context.Context, ids []string) ([]run.Instru
 			for _, in := range all {
 				known = append(known, in.ID)
 			}
-			return nil, fmt.Errorf("no instrument %q on the bench; there are: %s", id, strings.Join(known, ", "))
+			return nil, fmt.Errorf("no instrument %q on the bench; there are: %s", id, cmp.Or(strings.Join(known, ", "), "none yet"))
 		}
 		out = append(out, *found)
 	}
