@@ -213,16 +213,19 @@ func (b *bench) until(js string) {
 	b.t.Fatalf("never came true: %s\nat %s", js, ask[string](b, `location.href + "\n" + document.body.innerText.slice(0, 1500)`))
 }
 
-// dark asks for the dark colours, or for the usual ones.
-func (b *bench) dark(on bool) {
+// look asks for the dark colours, for print, or for the usual look.
+func (b *bench) look(dark, print bool) {
 	b.t.Helper()
-	scheme := "light"
-	if on {
+	scheme, media := "light", ""
+	if dark {
 		scheme = "dark"
+	}
+	if print {
+		media = "print"
 	}
 	b.do(func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
 		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+			Media: media, Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 		return chromedp.Void{}, err
 	})
 }

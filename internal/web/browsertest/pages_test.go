@@ -77,7 +77,7 @@ func TestPagesCanBeUsedWithoutEyes(t *testing.T) {
 		t.Fatal("a field without a name was planted and not found")
 	}
 	for _, dark := range []bool{false, true} {
-		b.dark(dark)
+		b.look(dark, false)
 		for _, path := range b.pages() {
 			b.visit(path)
 			ask[bool](b, "(() => { document.querySelectorAll('details').forEach(d => d.open = true); return true })()")
@@ -115,12 +115,13 @@ func TestPictures(t *testing.T) {
 		name  string
 		width int64
 		dark  bool
-	}{{"wide", 1440, false}, {"narrow", 360, false}, {"dark", 1200, true}} {
-		b.dark(look.dark)
+		print bool
+	}{{"wide", 1440, false, false}, {"narrow", 360, false, false}, {"dark", 1200, true, false}, {"print", 760, true, true}} {
+		b.look(look.dark, look.print)
 		b.do(chromedp.EmulateViewport(look.width, 900))
 		for _, path := range b.pages() {
 			b.visit(path)
-			if strings.HasPrefix(path, "/runs/") {
+			if strings.HasPrefix(path, "/runs/") && !look.print {
 				ask[bool](b, "(() => { document.querySelectorAll('details').forEach(d => d.open = true); return true })()")
 			}
 			b.shoot(filepath.Join(dir, look.name+strings.NewReplacer("/", "_", "?", "_").Replace(short(path))+".png"))
