@@ -200,3 +200,17 @@ func TestWhatIsPrintedReadsBack(t *testing.T) {
 		}
 	})
 }
+
+// A limit known to a hundredth is told without its uncertainty, which stays with
+// the value; a rougher one is told with it.
+func TestBoundWithItsUncertainty(t *testing.T) {
+	for _, row := range []struct {
+		x, u float64
+		want string
+	}{{5400, 2, "more than 90 min"}, {10, 2, "more than 10.0 ± 2.0 s"}} {
+		v := New(row.x, Contribution{Source{ID: "s"}, row.u})
+		if got := FormatOutcome(Above(v), "s"); got != row.want {
+			t.Errorf("got %q, want %q", got, row.want)
+		}
+	}
+}

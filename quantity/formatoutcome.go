@@ -77,8 +77,13 @@ func (p Printer) uneven(o Outcome, unit string) string {
 // trim prints a decimal with the digits it has.
 func (d decimal) trim() string { return d.text(min(0, d.last()), "-", "") }
 
-// bound prints a limit. An exact one is cut to four significant digits, away
-// from what it promises: more than 38.055 is also more than 38.05.
+// boundTold is the uncertainty, as a fraction of a limit, below which it is left
+// out in words: nobody plans by the two seconds of "more than 90 min".
+const boundTold = 0.01
+
+// bound prints a limit. An exact one, or one known to a hundredth, is cut to four
+// significant digits, away from what it promises: more than 38.055 is also more
+// than 38.05.
 func (p Printer) bound(o Outcome, unit string) string {
 	words, how := "more than ", downward
 	if o.Bound == LessThan {
@@ -88,7 +93,7 @@ func (p Printer) bound(o Outcome, unit string) string {
 	if !finite(v.estimate) {
 		return undefined
 	}
-	if !negligible(v.estimate, v.U()) {
+	if v.U() > boundTold*math.Abs(v.estimate) {
 		return words + p.Format(v, unit)
 	}
 	s := ScaleFor([]float64{v.estimate}, unit)

@@ -26,6 +26,7 @@ const (
 // to change.
 type ambientPlan struct {
 	ambient []float64 // °C at the readings
+	changeS float64   // s since power-on
 	fromS   float64   // settled from here on, before the change
 	bandHz  float64   // to this band
 	nominal float64   // Hz; 0: the mean of the readings
@@ -49,7 +50,7 @@ func ambientPlanOf(s recSeries, ambient []float64, breaks []int, bands []float64
 		}
 		from, band, ok := settledBefore(s, breaks, i, bands)
 		if ok && tempcoSpan(ambient[sort.SearchFloat64s(s.t, from):]) >= tempcoLeastK {
-			return &ambientPlan{ambient: ambient, fromS: from, bandHz: band}
+			return &ambientPlan{ambient: ambient, changeS: s.t[i], fromS: from, bandHz: band}
 		}
 		i = sort.SearchFloat64s(s.t, s.t[i]+ambientBeforeS)
 	}
@@ -94,7 +95,7 @@ func settledBefore(s recSeries, breaks []int, end int, bands []float64) (from, b
 func (p *ambientPlan) fit(t, f []float64, nominal float64) TemperatureCoefficient {
 	p.nominal = nominal
 	out := Tempco(t, f, p.ambient, p.fromS, nominal)
-	out.FromS, out.BandHz = p.fromS, p.bandHz
+	out.FromS, out.BandHz, out.ChangeS = p.fromS, p.bandHz, p.changeS
 	p.effect = nil
 	if out.Kind != quantity.KindValue || math.Abs(out.Value) < 3*out.U {
 		return out

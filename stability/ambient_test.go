@@ -41,6 +41,7 @@ func TestRoomWarmedAfterSettlingGivesTheCoefficient(t *testing.T) {
 			t.Errorf("settled to ±%v Hz from %v s on, want ±20 Hz within the second hour", c.BandHz, c.FromS)
 		}
 		near(t, "coefficient", c.Value*1e6, -12, 0.5)
+		near(t, "start of the change, s", c.ChangeS, 9000, 120)
 		if math.Abs(c.Value+12e-6) < 2*c.U {
 			inside++
 		}

@@ -19,6 +19,7 @@ type TemperatureCoefficient struct {
 	N       int     // readings used
 	FromS   float64 // settled from here on, s since power-on
 	BandHz  float64 // to this band
+	ChangeS float64 // ambient began to change here, s since power-on; 0 where it was not made to
 }
 
 // Tempco fits f/nominal = a + b·t + k·L(T) to the readings from the time from

@@ -11,7 +11,7 @@ import (
 
 // Method names the figures' method and version. It changes whenever the same
 // raw data would give different figures, so that the book's cache is renewed.
-const Method = "drift/1"
+const Method = "drift/2"
 
 // Measurement is the drift measurement. The zero value is ready to use.
 type Measurement struct{}

@@ -51,7 +51,7 @@ func (Measurement) Analyse(ctx context.Context, raw measure.Raw, progress func(f
 		return measure.Analysis{}, w.refusal(err)
 	}
 	progress(0.7)
-	w.sources = newSources(raw, set, w.record.ResolutionHz)
+	w.sources = newSources(raw, set, w.a.ResolutionHz)
 	w.out.Notes = append(w.out.Notes, raw.Notes...)
 	w.warn()
 	w.listSetAside()
@@ -75,7 +75,7 @@ func (w *work) takeRecord() error {
 	if len(t.Values) < 2 {
 		return &measure.Refusal{Row: -1, Found: countOf(len(t.Values)), Expected: "two at least"}
 	}
-	w.record = stability.Record{TimeS: t.Values, FrequencyHz: f.Values, ResolutionHz: f.Resolution}
+	w.record = stability.Record{TimeS: t.Values, FrequencyHz: f.Values, ResolutionHz: displayStep(w.raw, f)}
 	if c := w.raw.Series.Column("ambient"); c != nil {
 		w.record.AmbientC = c.Values
 	}
@@ -83,6 +83,18 @@ func (w *work) takeRecord() error {
 		w.record.FirstReadingAfterS = t.Values[0] - w.set.powerOnS
 	}
 	return nil
+}
+
+// displayStep is one step of the readings in hertz: of the digits given, or of
+// the display they were read from, whichever is coarser.
+func displayStep(raw measure.Raw, f *run.Column) float64 {
+	step := f.Resolution
+	for _, in := range raw.Setup.Instruments {
+		if in.Reads == "frequency" {
+			step = math.Max(step, in.Resolution)
+		}
+	}
+	return step
 }
 
 // fitter fits the warm-up and keeps the last fit.
@@ -146,6 +158,12 @@ func (w *work) warn() {
 	}
 	if n := len(w.a.Gaps); n > 0 {
 		w.out.Notes = append(w.out.Notes, fmt.Sprintf("%d gap(s) of more than three usual spacings; nothing is smoothed or averaged across them", n))
+	}
+	if math.IsNaN(w.set.powerOnS) {
+		w.note("the moment of power-on is not stated: the first reading is taken for it")
+	}
+	if w.set.oscillator == "set" {
+		w.note("a beat note holds what the generator and the beat oscillator do as well as the set")
 	}
 	if w.set.oscillator == "" {
 		w.out.Notes = append(w.out.Notes, "which oscillator was watched is not stated; two runs can be compared only when it is")

@@ -15,12 +15,17 @@ func (w *work) deviations(ctx context.Context) {
 	if !ok || ctx.Err() != nil {
 		return
 	}
+	inHertz := w.beatNote()
 	phase, err := stability.FromReadings(t, y)
 	if err != nil {
 		w.note("allan_deviation is not given: %v", err)
 		return
 	}
 	for _, kind := range w.set.kinds {
+		if inHertz && timeKind(kind) {
+			w.note("time_deviation is not given: a beat note without a nominal frequency has no fractional frequency")
+			continue
+		}
 		points, err := stability.Deviations(kind, phase)
 		if err != nil {
 			w.note("allan_deviation (%s) is not given: %v", kind, err)
@@ -32,26 +37,36 @@ func (w *work) deviations(ctx context.Context) {
 	}
 }
 
-// settledPart returns the raw readings after settling as fractional frequency.
+// beatNote says whether the record is a beat note without a nominal frequency:
+// it has no fractional frequency, and its deviations are in hertz.
+func (w *work) beatNote() bool { return w.set.oscillator == "set" && math.IsNaN(w.set.nominalHz) }
+
+func timeKind(k stability.Kind) bool {
+	return k == stability.KindTime || k == stability.KindTimeTotal
+}
+
+// settledPart returns the raw readings after settling as fractional frequency, or
+// for a beat note without a nominal in hertz from their mean.
 func (w *work) settledPart() (t, y []float64, ok bool) {
-	if w.set.oscillator == "set" && math.IsNaN(w.set.nominalHz) {
-		w.note("allan_deviation is not given: a beat note without a nominal frequency has no fractional frequency")
-		return nil, nil, false
-	}
 	from := w.a.Wander.FromS
 	if !w.a.Wander.Given() {
 		w.note("allan_deviation is not given: it is of the settled part, and %s", w.a.Wander.Reason)
 		return nil, nil, false
 	}
-	nominal := w.set.nominalHz
-	if math.IsNaN(nominal) {
+	nominal, divisor := w.set.nominalHz, w.set.nominalHz
+	switch {
+	case w.beatNote():
+		nominal, divisor = mean(w.a.FrequencyHz), 1
+		w.note("a beat note without a nominal frequency has no fractional frequency: its deviations are in hertz")
+	case math.IsNaN(nominal):
 		nominal = mean(w.a.FrequencyHz)
+		divisor = nominal
 		w.note("fractional figures are divided by the mean of the record, %s", quantity.FormatNumber(math.Round(nominal), "Hz"))
 	}
 	for i, at := range w.a.TimeS {
 		if at >= from {
 			t = append(t, at)
-			y = append(y, (w.a.FrequencyHz[i]-nominal)/nominal)
+			y = append(y, (w.a.FrequencyHz[i]-nominal)/divisor)
 		}
 	}
 	return t, y, true
@@ -66,8 +81,11 @@ func (w *work) deviation(p stability.Deviation) {
 	o.CI, o.Level = &[2]float64{p.Lo, p.Hi}, p.Level
 	id, unit := "allan_deviation", "1"
 	conditions := map[string]string{"kind": p.Kind.String(), "tau_s": plain(p.TauS)}
-	if p.Kind == stability.KindTime || p.Kind == stability.KindTimeTotal {
+	switch {
+	case timeKind(p.Kind):
 		id, unit = "time_deviation", "s"
+	case w.beatNote():
+		unit = "Hz"
 	}
 	w.add(run.Figure{ID: id, Unit: unit, Outcome: o, Details: []run.Detail{
 		run.Text("noise", p.Noise.String()), run.Text("noise_by", string(p.NoiseBy)),

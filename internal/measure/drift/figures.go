@@ -69,7 +69,7 @@ func (w *work) settling(s stability.Settling) {
 	if s.Borderline {
 		d = append(d, run.Text("borderline", "the travel predicted for the next hour is within two of its uncertainties of the band"))
 	}
-	w.add(run.Figure{ID: "settling_time", Unit: "s", Outcome: outcome(s.Result, w.sources.time), Details: d}, conditions)
+	w.add(run.Figure{ID: "settling_time", Unit: "s", Outcome: w.sources.timeOutcome(s.Result), Details: d}, conditions)
 }
 
 // usable adds the time after which no ten minutes move too far.
@@ -83,7 +83,7 @@ func (w *work) usable(u stability.Usable) {
 		d = append(d, run.Text("why", string(u.Reason)))
 	}
 	d = number(d, "by_the_letter", "s", u.ByLetterS)
-	w.add(run.Figure{ID: "usable_after", Unit: "s", Outcome: outcome(u.Result, w.sources.time), Details: d},
+	w.add(run.Figure{ID: "usable_after", Unit: "s", Outcome: w.sources.timeOutcome(u.Result), Details: d},
 		map[string]string{"band_hz": plain(u.BandHz)})
 }
 
@@ -116,9 +116,11 @@ func (w *work) jumps() {
 // tempco adds the temperature coefficient.
 func (w *work) tempco() {
 	x := w.a.Tempco
-	w.result("tempco", "1/K", x.Result, func(r stability.Result) quantity.Value {
-		return w.sources.noisy(r.Value, r.U, r.DoF)
-	}, run.Number("lag", "s", x.LagS), run.Number("ambient_span", "K", x.SpanK), run.Number("readings", "count", float64(x.N)))
+	if x.ChangeS > 0 {
+		at := quantity.FormatNumber(math.Round(x.ChangeS/60)*60, "s")
+		w.note("ambient was made to change from %s on: what looks at the end of the record holds that too; a horizon of %s leaves it out", at, at)
+	}
+	w.result("tempco", "1/K", x.Result, w.sources.perKelvin, run.Number("from", "s", x.FromS), run.Number("band", "Hz", x.BandHz), run.Number("lag", "s", x.LagS), run.Number("ambient_span", "K", x.SpanK), run.Number("readings", "count", float64(x.N)))
 }
 
 // injection compares the oscillator with the dial.
@@ -138,6 +140,7 @@ func (w *work) injection() {
 	if side == "low" {
 		distance = distance.Neg()
 	}
+	w.note("if_estimate takes the dial at its word: an error of the dial is in it and not in its uncertainty")
 	f := run.Figure{ID: "if_estimate", Unit: "Hz", Outcome: quantity.Known(distance)}
 	if !math.IsNaN(w.set.ifHz) {
 		f.Details = append(f.Details, run.Number("nominal", "Hz", w.set.ifHz), run.Number("off_nominal", "Hz", distance.Estimate()-w.set.ifHz))
@@ -152,7 +155,7 @@ func (w *work) fitted() {
 		return
 	}
 	f, u := w.fit.LimitAt(w.a.HorizonS)
-	dof := math.Max(w.fit.Effective-float64(2+2*len(w.fit.Terms)), 1)
+	dof := math.Max(w.fit.DoFLimit, 1)
 	if !math.IsNaN(f) && !math.IsInf(u, 0) {
 		w.add(run.Figure{ID: "final_frequency", Unit: "Hz", Outcome: quantity.Known(w.sources.frequency(f, u, dof)),
 			Details: []run.Detail{run.Number("terms", "count", float64(len(w.fit.Terms))), run.Number("residual_sd", "Hz", w.fit.SigmaHz), run.Number("effective_readings", "count", math.Round(w.fit.Effective))}}, nil)

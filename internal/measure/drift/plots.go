@@ -152,6 +152,10 @@ func (w *work) allanPlot() (measure.Plot, bool) {
 		Alt: "Allan deviation against averaging time, both logarithmic",
 		X:   measure.Axis{Label: "averaging time τ", Unit: "s", Log: true}, Y: measure.Axis{Label: "Allan deviation σy(τ)", Unit: "1", Log: true},
 	}
+	if w.beatNote() {
+		p.Caption = "Two-sample deviation of the beat note with 95 % intervals; no trend removed."
+		p.Y = measure.Axis{Label: "Allan deviation", Unit: "Hz", Log: true}
+	}
 	for _, kind := range order {
 		p.Layers = append(p.Layers, *layers[kind])
 	}

@@ -11,6 +11,15 @@ import (
 // residualDrift adds the slope over the closing window. Its uncertainty rests
 // on the noise of the whole record's residual.
 func (w *work) residualDrift() {
+	settled := w.settledLength()
+	switch {
+	case settled <= 0:
+		w.note("residual_drift is not given: the record settles to none of the bands")
+		return
+	case settled < stability.LeastSettledLength:
+		w.note("residual_drift is not given: %s of the record are settled to any of the bands, at least 15 min are needed", quantity.FormatNumber(math.Round(settled), "s"))
+		return
+	}
 	r, err := stability.FitResidualDrift(w.a.TimeS, w.a.FrequencyHz, w.noise(), stability.ResidualDriftOptions{
 		WindowS: nonNaN(w.set.windowS), UsableS: w.usableFrom(), HorizonS: w.a.HorizonS, Steps: w.steps(),
 	})
@@ -52,12 +61,30 @@ func (w *work) steps() []stability.Step {
 	return out
 }
 
-// usableFrom is usable_after for the smallest band that gives a value, 0 where
+// settledLength is how much of the record is settled to the smallest band that
+// was reached, in s; 0 where none was.
+func (w *work) settledLength() float64 {
+	longest := 0.0
+	for _, s := range w.a.Settling { // from the widest band to the smallest
+		switch s.Kind {
+		case quantity.KindValue:
+			longest = w.a.HorizonS - s.Value
+		case quantity.KindInterval:
+			longest = w.a.HorizonS - s.Hi
+		}
+	}
+	return longest
+}
+
+// usableFrom is usable_after for the smallest band that gives a time, 0 where
 // none does.
 func (w *work) usableFrom() float64 {
 	for i := len(w.a.Usable) - 1; i >= 0; i-- {
-		if u := w.a.Usable[i]; u.Kind == quantity.KindValue && !math.IsNaN(u.Value) {
+		switch u := w.a.Usable[i]; u.Kind {
+		case quantity.KindValue:
 			return u.Value
+		case quantity.KindInterval:
+			return u.Hi
 		}
 	}
 	return 0

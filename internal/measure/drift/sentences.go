@@ -29,7 +29,7 @@ func (w *work) warmUpSentence() string {
 	switch {
 	case f == nil:
 		return fmt.Sprintf("%s: too few readings to say when it settles%s.", who, strings.Replace(moved, ", after moving", "; it moved", 1))
-	case f.Kind == quantity.KindValue && f.Value.Estimate() <= w.a.TimeS[0]:
+	case f.Kind == quantity.KindInterval && f.Lo == 0 && f.Hi <= math.Max(w.a.TimeS[0], 2*w.sources.powerOnUS):
 		return fmt.Sprintf("%s was within ±%s of its closing value from the first reading on%s.", who, band, moved)
 	case f.Kind == quantity.KindBound:
 		return fmt.Sprintf("%s has not settled to ±%s within this record: it needs %s%s.", who, band, words(*f), strings.Replace(moved, "after moving", "having moved", 1))
@@ -44,7 +44,11 @@ func (w *work) afterwardsSentence() string {
 		parts = append(parts, "it drifts on by "+words(*f))
 	}
 	if f := w.figure("wander", ""); f != nil {
-		parts = append(parts, "wanders by up to "+words(*f)+" in ten minutes")
+		upTo := "up to "
+		if f.Kind == quantity.KindBound {
+			upTo = ""
+		}
+		parts = append(parts, "wanders by "+upTo+words(*f)+" in ten minutes")
 	}
 	if n := len(w.a.Jumps); n > 0 {
 		big := w.a.Jumps[0]
@@ -95,10 +99,22 @@ func (w *work) figure(id, band string) *run.Figure {
 
 func words(f run.Figure) string {
 	o := f.Outcome
+	if o.Kind == quantity.KindValue && o.CI != nil && o.CI[0] <= 0 && o.Value.Estimate() > 0 {
+		// no more than noise makes
+		return quantity.FormatOutcome(quantity.Below(quantity.Exact(upToTwoDigits(o.CI[1]))), f.Unit)
+	}
 	if o.Kind == quantity.KindValue && o.Value.U() > 0 {
 		o.CI = nil // a sentence has room for one uncertainty
 	}
 	return quantity.FormatOutcome(o, f.Unit)
+}
+
+// upToTwoDigits rounds a positive limit up to two digits.
+func upToTwoDigits(x float64) float64 {
+	if r := twoDigits(x); r >= x {
+		return r
+	}
+	return twoDigits(1.05 * x)
 }
 
 func plural(n int, one, many string) string {

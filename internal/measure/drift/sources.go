@@ -10,6 +10,7 @@ import (
 
 // sources are the named causes of uncertainty of one run's figures.
 type sources struct {
+	thermometer                []timebase // of the ambient column
 	noise, powerOn, resolution quantity.Source
 	powerOnUS, resolutionUHz   float64
 	timebase                   []timebase
@@ -31,6 +32,10 @@ func newSources(raw measure.Raw, set settings, resolutionHz float64) sources {
 		powerOnUS:  nonNaN(set.powerOnUS), resolutionUHz: quantity.RectangularU(resolutionHz),
 	}
 	for _, in := range raw.Setup.Instruments {
+		if in.Reads == "ambient" && in.Relative > 0 {
+			key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: in.ID, Epoch: in.Epoch, Quantity: "ambient", Cell: in.Cell}
+			s.thermometer = append(s.thermometer, timebase{key.Source("scale of "+in.Name, in.DoF), in.Relative, 0})
+		}
 		if in.Reads != "frequency" || (in.Relative == 0 && in.Absolute == 0) {
 			continue
 		}
@@ -82,6 +87,34 @@ func (s sources) frequency(f, u, dof float64) quantity.Value {
 	return v
 }
 
+// perKelvin returns a coefficient on ambient: the scale of the thermometer acts on
+// it, its offset does not.
+func (s sources) perKelvin(r stability.Result) quantity.Value {
+	v := s.noisy(r.Value, r.U, r.DoF)
+	for _, b := range s.thermometer {
+		v = v.With(quantity.Contribution{Source: b.Source, C: -r.Value * b.relative})
+	}
+	return v
+}
+
+// sinceReading is the outcome of a time that is over when the readings begin:
+// between power-on and the first reading, whose distance is itself known only as
+// well as the moment of power-on.
+func (s sources) sinceReading(firstS float64) quantity.Outcome {
+	return quantity.Between(0, math.Max(firstS, 2*s.powerOnUS))
+}
+
+// timeOutcome is outcome for a time since power-on.
+func (s sources) timeOutcome(r stability.Result) quantity.Outcome {
+	switch {
+	case r.Kind == quantity.KindValue && r.Value <= 0:
+		return s.sinceReading(0)
+	case r.Kind == quantity.KindBound && r.Value <= 0:
+		return quantity.Above(quantity.Exact(0)) // no time is less
+	}
+	return outcome(r, s.time)
+}
+
 // outcome puts a result of the record into the form it is known in; value
 // attaches the sources.
 func outcome(r stability.Result, value func(stability.Result) quantity.Value) quantity.Outcome {
@@ -89,8 +122,14 @@ func outcome(r stability.Result, value func(stability.Result) quantity.Value) qu
 	if r.Kind != quantity.KindInterval {
 		o.Value = value(r)
 	}
-	if r.CI != nil {
-		o.Level = stability.Level
+	if r.CI == nil {
+		return o
+	}
+	o.Level = stability.Level
+	if r.Kind == quantity.KindValue { // what is no noise of the run widens the interval too
+		u := o.Value.U()
+		r.WidenCI(quantity.Coverage(stability.Level, math.Inf(1)) * math.Sqrt(math.Max(0, u*u-r.U*r.U)))
+		o.CI = &[2]float64{math.Max(0, r.CI[0]), r.CI[1]}
 	}
 	return o
 }
