@@ -3,6 +3,7 @@ package judge
 import (
 	"fmt"
 	"sort"
+	"strings"
 )
 
 // Question is one figure to be judged in a family.
@@ -69,7 +70,7 @@ func (v *Verdict) adjust(a Adjusted, q Question) {
 		return
 	}
 	v.needTogether(q)
-	v.reword(headline, v.headline())
+	v.reword(headline, strings.Replace(v.headline(), "(95 %:", "(95 %, taken alone:", 1))
 	v.reword(need, v.Needed.Sentence)
 	v.say(fmt.Sprintf("Judged together with %s: alone it would be %q.", number(a.Of-1, "other figure", "other figures"), string(alone)))
 }

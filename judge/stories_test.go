@@ -295,6 +295,7 @@ func TestTurnedWordContradictsNothing(t *testing.T) {
 	v := CompareAll([]Question{q, same, same, same, same})[0]
 	wantWord(t, v, CannotTell)
 	wantReason(t, v.Reasons, "neither a difference nor its absence is shown")
+	wantReason(t, v.Reasons, "95 %, taken alone") // which leaves zero out
 	wantReason(t, v.Reasons, v.Needed.Sentence)
 	for _, r := range v.Reasons {
 		if strings.Contains(r, "No more runs") || strings.Contains(r, "certainly") {
