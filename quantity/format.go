@@ -47,6 +47,17 @@ func (p Printer) In(v Value, s Scale) string {
 	return number
 }
 
+// Told prints a number that is only told, without uncertainty, to so many
+// significant digits in the scale people read: 1581.3 s to three is "26.4 min".
+func (p Printer) Told(x float64, unit string, digits int) string {
+	if !finite(x) {
+		return undefined
+	}
+	s := ScaleFor([]float64{x}, unit)
+	d, _ := s.decimal(x).significant(max(digits, 1), toNearest)
+	return p.labelled(p.digits(d, min(0, d.last())), s)
+}
+
 // FormatNumber prints a number without uncertainty with the digits it needs.
 func FormatNumber(x float64, unit string) string { return Printer{}.Format(Exact(x), unit) }
 

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"setwright/internal/workshop"
-	"setwright/quantity"
 )
 
 // Claim is a judged claim as it is shown.
@@ -52,4 +51,4 @@ func claimOf(rep workshop.ClaimReport, c workshop.JudgedClaim) Claim {
 	return out
 }
 
-func ratio(x float64) string { return printer.Format(quantity.Exact(digits(100*x, 2)), "%") }
+func ratio(x float64) string { return printer.Told(100*x, "%", 2) }

@@ -157,7 +157,7 @@ func modificationViewOf(rep workshop.ClaimReport, n int) modificationView {
 
 // timelineOf is the line of time of the set's states.
 func timelineOf(rec workshop.Record) chart.Timeline {
-	tl := chart.Timeline{Title: "States of " + rec.View.Set.Name, Until: rec.Made,
+	tl := chart.Timeline{Title: "States of " + rec.View.Set.Name, Until: rec.View.TimelineEnd(rec.Made),
 		Alt: fmt.Sprintf("%d states on a line of time, with the runs made in each", len(rec.States))}
 	for _, st := range rec.States {
 		p := chart.Period{Label: st.State.Name, From: st.State.From, To: st.Until}

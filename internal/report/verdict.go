@@ -142,25 +142,12 @@ func in(scale quantity.Scale, number string) string {
 	return number + "\u00a0" + scale.Label
 }
 
-// told prints a number that is only told, to two digits.
+// told prints an amount; nothing for none.
 func told(x float64, unit string) string {
 	if x == 0 {
 		return ""
 	}
-	return printer.Format(quantity.Exact(digits(x, 2)), unit)
-}
-
-// digits keeps n significant digits.
-func digits(x float64, n int) float64 {
-	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return x
-	}
-	p := math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-float64(n-1))
-	if p >= 1 {
-		return math.Round(x/p) * p
-	}
-	q := math.Round(1 / p)
-	return math.Round(x*q) / q
+	return printer.Told(x, unit, 3)
 }
 
 func interval(ci *[2]float64, scale quantity.Scale) string {
@@ -214,11 +201,11 @@ func shared(v judge.Verdict, scale quantity.Scale) []Bar {
 // number prints a part on a scale to two digits; what is too small to be seen
 // beside the rest says so.
 func number(x float64, scale quantity.Scale) string {
-	y := digits(scale.Of(x), 2)
+	y := scale.Of(x)
 	if y != 0 && math.Abs(y) < 1e-4 {
 		return "less than 0.0001"
 	}
-	return printer.Format(quantity.Exact(y), "1")
+	return printer.Told(y, "", 2)
 }
 
 func percent(x, of float64) int {
@@ -260,14 +247,14 @@ func pValue(p float64) string {
 	if p < 0.001 {
 		return "p < 0.001"
 	}
-	return "p = " + printer.Format(quantity.Exact(digits(p, 2)), "1")
+	return "p = " + printer.Told(p, "1", 2)
 }
 
 func scatter(s judge.SideScatter, unit string) string {
 	if s.From == judge.FromNone || s.From == "" {
 		return "not known"
 	}
-	text := fmt.Sprintf("%s, from %s", printer.Format(quantity.Exact(digits(s.SD, 2)), unit), s.From)
+	text := fmt.Sprintf("%s, from %s", printer.Told(s.SD, unit, 2), s.From)
 	if s.Raised {
 		text += "; raised to what the runs' own noise predicts"
 	}
@@ -282,7 +269,7 @@ func apart(v judge.Verdict, unit string) []string {
 			name = a.Run
 		}
 		out = append(out, fmt.Sprintf("%s stands apart from the other runs of %s: %s against %s. It is not left out.",
-			name, a.Side, printer.Format(quantity.Exact(digits(a.Value, 3)), unit), printer.Format(quantity.Exact(digits(a.Others, 3)), unit)))
+			name, a.Side, printer.Told(a.Value, unit, 3), printer.Told(a.Others, unit, 3)))
 	}
 	return out
 }

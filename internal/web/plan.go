@@ -6,7 +6,6 @@ import (
 
 	"setwright/internal/workshop"
 	"setwright/judge"
-	"setwright/quantity"
 )
 
 // planPage is the plan of runs for one claim, with the count so far.
@@ -141,9 +140,5 @@ func toldAmount(x float64, unit string) string {
 	if x == 0 {
 		return ""
 	}
-	short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 3, 64), 64)
-	if err != nil {
-		return ""
-	}
-	return printer.Format(quantity.Exact(short), unit)
+	return printer.Told(x, unit, 3)
 }

@@ -72,7 +72,7 @@ func latestWord(v workshop.SetView) string {
 
 // timelineOf draws the states of a set with their runs.
 func timelineOf(v workshop.SetView, now time.Time) chart.Timeline {
-	tl := chart.Timeline{Title: "States of " + v.Set.Name, Until: endOfLine(v, now),
+	tl := chart.Timeline{Title: "States of " + v.Set.Name, Until: v.TimelineEnd(now),
 		Alt: plural(len(v.States), "state", "states") + " on a line of time, each run a dot; the list below says the same in words."}
 	for _, st := range v.States {
 		p := chart.Period{Label: st.State.Name, From: st.State.From, To: st.Until}
@@ -84,35 +84,6 @@ func timelineOf(v workshop.SetView, now time.Time) chart.Timeline {
 		tl.Items = append(tl.Items, p)
 	}
 	return tl
-}
-
-// endOfLine is where the line of time ends: a sixth of its length after the
-// last thing on it, so that a set at rest for years does not squeeze what was
-// done into a corner.
-func endOfLine(v workshop.SetView, now time.Time) time.Time {
-	var first, last time.Time
-	take := func(t time.Time) {
-		if t.IsZero() {
-			return
-		}
-		if first.IsZero() || t.Before(first) {
-			first = t
-		}
-		if t.After(last) {
-			last = t
-		}
-	}
-	for _, st := range v.States {
-		take(st.State.From)
-		for _, run := range st.Runs {
-			take(run.Run.Started)
-		}
-	}
-	end := last.Add(last.Sub(first)/6 + 48*time.Hour)
-	if last.IsZero() || end.After(now) {
-		return now
-	}
-	return end
 }
 
 // pairForm asks which two states to compare.

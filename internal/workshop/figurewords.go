@@ -53,7 +53,7 @@ func jumpWords(d run.Detail) string {
 
 // toldNumber prints a number that is only told, to three digits.
 func toldNumber(x float64, unit string) string {
-	return printer.Format(quantity.Exact(round3(x)), unit)
+	return printer.Told(x, unit, 3)
 }
 
 // SharedConditions lists the conditions that all figures have in common, in

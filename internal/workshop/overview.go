@@ -144,6 +144,35 @@ func (s *Shop) SetView(ctx context.Context, setID string, results bool) (SetView
 	return v, nil
 }
 
+// TimelineEnd is how far a line of time of the set's states is drawn: an eighth
+// beyond the latest that happened, but not beyond now. A set that nobody has
+// touched for years would else show its history as a dot.
+func (v SetView) TimelineEnd(now time.Time) time.Time {
+	var first, last time.Time
+	see := func(t time.Time) {
+		if t.IsZero() {
+			return
+		}
+		if first.IsZero() || t.Before(first) {
+			first = t
+		}
+		if t.After(last) {
+			last = t
+		}
+	}
+	for _, st := range v.States {
+		see(st.State.From)
+		for _, r := range st.Runs {
+			see(r.Run.Started)
+		}
+	}
+	end := last.Add(max(last.Sub(first)/8, 24*time.Hour))
+	if last.IsZero() || end.After(now) {
+		return now
+	}
+	return end
+}
+
 // summaries lists the runs of a state.
 func (s *Shop) summaries(ctx context.Context, stateID string, results bool) ([]RunSummary, error) {
 	runs, err := s.runsOf(ctx, stateID)

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"strings"
 
 	"setwright/internal/measure"
 	"setwright/internal/receiver"
@@ -88,8 +89,34 @@ func (s *Shop) StoredPlan(ctx context.Context, claim string) (rep PlanReport, ok
 	if err := json.Unmarshal(doc, &stored); err != nil {
 		return rep, false, fmt.Errorf("plan of claim %s: %w", rep.Claim.ID, err)
 	}
-	rep.Options, rep.Plan, rep.Assumptions = stored.Options, stored.Plan, stored.Assumptions
+	rep.Options, rep.Plan, rep.Assumptions = stored.Options, renamed(stored.Plan, rep.Before, rep.After), stored.Assumptions
 	return rep, true, s.count(ctx, &rep, stored.Options.PerDay)
+}
+
+// renamed puts the present names of the configurations into a plan. One made
+// before anything was soldered knows the configuration with the modification
+// only by a name of its own making.
+func renamed(p judge.Plan, before, after string) judge.Plan {
+	put := func(text string) string {
+		if p.NameB != after {
+			text = strings.ReplaceAll(text, p.NameB, after)
+		}
+		return text
+	}
+	out := p
+	out.NameA, out.NameB, out.Order, out.Sentences = before, after, nil, nil
+	for _, name := range p.Order {
+		if name == p.NameB {
+			name = after
+		} else {
+			name = before
+		}
+		out.Order = append(out.Order, name)
+	}
+	for _, s := range p.Sentences {
+		out.Sentences = append(out.Sentences, put(s))
+	}
+	return out
 }
 
 // planSubject finds the claim and the configurations it will be judged on.
@@ -169,16 +196,16 @@ func (s *Shop) planInput(ctx context.Context, rep PlanReport, o PlanOptions) (ju
 	var notes []string
 	if before := values[rep.Before]; len(before) > 0 {
 		in.Before = quantity.Mean(before...).Estimate()
-		notes = append(notes, fmt.Sprintf("%s now: %s, from %d run(s)", FigureTitle(rep.Spec, rep.Claim.Conditions), quantity.FormatNumber(round3(in.Before), rep.Spec.Unit), len(before)))
+		notes = append(notes, fmt.Sprintf("%s now: %s, from %s", FigureTitle(rep.Spec, rep.Claim.Conditions), toldNumber(in.Before, rep.Spec.Unit), countedRuns(len(before))))
 		in.Shared = sharedU(before)
 	} else if rep.Claim.Relative || rep.Spec.Relative || rep.Spec.SpreadRelative {
 		return in, nil, fmt.Errorf("nothing is known yet of %s before the change: make one run of %s first, then plan", FigureTitle(rep.Spec, rep.Claim.Conditions), rep.Before)
 	}
 	in.Scatter, in.Assumed = s.planScatter(values, rep.Spec, in.Before)
 	if in.Assumed {
-		notes = append(notes, fmt.Sprintf("no repeats are known yet, so a run-to-run scatter of %s is assumed; plan again after two runs of one state", quantity.FormatNumber(round3(in.Scatter.SD), rep.Spec.Unit)))
+		notes = append(notes, fmt.Sprintf("no repeats are known yet, so a run-to-run scatter of %s is assumed; plan again after two runs of one state", toldNumber(in.Scatter.SD, rep.Spec.Unit)))
 	} else {
-		notes = append(notes, fmt.Sprintf("run-to-run scatter of %s from %s", quantity.FormatNumber(round3(in.Scatter.SD), rep.Spec.Unit), in.Scatter.Of))
+		notes = append(notes, fmt.Sprintf("run-to-run scatter of %s from %s", toldNumber(in.Scatter.SD, rep.Spec.Unit), in.Scatter.Of))
 	}
 	return in, notes, nil
 }
@@ -240,11 +267,9 @@ func keyOf(c receiver.Claim, spec measure.FigureSpec) string {
 	return run.Figure{ID: c.Figure, Conditions: c.Conditions}.Key(spec.By...)
 }
 
-// round3 keeps three significant digits, for numbers that are only told.
-func round3(x float64) float64 {
-	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return x
+func countedRuns(n int) string {
+	if n == 1 {
+		return "one run"
 	}
-	p := math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-2)
-	return math.Round(x/p) * p
+	return fmt.Sprintf("%d runs", n)
 }

@@ -7,7 +7,6 @@ import (
 
 	"setwright/internal/measure"
 	"setwright/judge"
-	"setwright/quantity"
 )
 
 // Sides lists what can be compared: every set, configuration and state that has
@@ -36,7 +35,7 @@ func (c Comparison) AppliedWords() []string {
 			continue
 		}
 		if x, err := measure.ParseNumber(text, o.Unit); o.Unit != "" && err == nil {
-			text = printer.Format(quantity.Exact(x), o.Unit)
+			text = toldIn(x, o.Unit)
 		}
 		out = append(out, o.Title+" "+text)
 	}
