@@ -92,7 +92,7 @@ func cssString(s string) string {
 			b.WriteRune(r)
 			continue
 		}
-		fmt.Fprintf(&b, "\\%06x", r)
+		fmt.Fprintf(&b, "\\%x ", r) // the blank ends the escape
 	}
 	b.WriteByte('"')
 	return b.String()

@@ -190,7 +190,7 @@ func TestRecordEscapesWhatWasTyped(t *testing.T) {
 	if got := doc.Find("h1").Text(); got != nasty {
 		t.Errorf("name %q", got)
 	}
-	if !strings.Contains(doc.Find("style").Text(), `content: "\000022\00007d\00003c`) {
+	if !strings.Contains(doc.Find("style").Text(), `content: "\22 \7d \3c `) {
 		t.Error("the running head does not hold the name as text")
 	}
 }

@@ -284,7 +284,11 @@ func without(v judge.Verdict, unit string) string {
 func runValues(seen []workshop.Observed, spec measure.FigureSpec) []RunValue {
 	var out []RunValue
 	for _, o := range seen {
-		out = append(out, RunValue{o.Run.ID, o.Label, printer.Outcome(o.Figure.Outcome, spec.Unit)})
+		found := o.Figure.Outcome
+		if found.Kind == quantity.KindValue && found.Value.U() > 0 {
+			found.CI = nil // a list has room for one uncertainty
+		}
+		out = append(out, RunValue{o.Run.ID, o.Label, printer.Outcome(found, spec.Unit)})
 	}
 	return out
 }

@@ -41,6 +41,7 @@ func (b *bench) gallery() []*http.Request {
 		"/sets/turnstone/claims/new?modification=" + url.QueryEscape(mod),
 		"/runs/" + first.Runs[0].Run.ID, "/import?state=" + url.QueryEscape(state), b.stageUp("log.csv", warmUp(900, 800, 3)),
 		"/type?state=" + url.QueryEscape(state), "/type/" + typed.ID, "/instruments", "/instruments/new", "/words", "/jobs/" + under.ID, "/nowhere",
+		"/compare", pairCompared, "/modifications/" + mod, "/plan/" + pathOf(mod+"#1"), "/amounts", "/card/drift/enter?state=" + url.QueryEscape(state),
 	} {
 		out = append(out, request("GET", path, nil))
 	}

@@ -83,7 +83,7 @@ func ConditionText(name, value string) string {
 		base, ok := strings.CutSuffix(name, suffix)
 		x, err := strconv.ParseFloat(value, 64)
 		if ok && err == nil {
-			return strings.ReplaceAll(base, "_", " ") + " " + printer.Format(quantity.Exact(x), unit)
+			return strings.ReplaceAll(base, "_", " ") + " " + toldIn(x, unit)
 		}
 	}
 	return strings.ReplaceAll(name, "_", " ") + " " + value

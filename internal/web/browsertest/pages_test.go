@@ -36,6 +36,7 @@ func (b *bench) pages() []string {
 				}
 			}
 		}
+		out = append(out, b.judgingPages()...)
 		for _, m := range v.Modifications[:1] {
 			out = append(out, at+"/claims/new?modification="+url.QueryEscape(m.Modification.ID))
 		}
