@@ -70,12 +70,12 @@ func setFields(set receiver.Set) []Field {
 	return []Field{
 		{Name: "name", Label: "Name", Value: set.Name, Required: true, Help: "What you call it."},
 		{Name: "serial", Label: "Serial or museum number", Value: set.Serial},
-		{Name: "kind", Label: "What it is", Value: set.Kind, Example: "single superhet, six bands"},
 		{Name: "if", Label: "Nominal intermediate frequency", Value: ifText, Example: "612 kHz"},
-		{Name: "origin", Label: "Where it came from", Value: set.Origin},
+		{Name: "kind", Label: "What it is", Value: set.Kind, Example: "single superhet, six bands", Wide: true},
+		{Name: "origin", Label: "Where it came from", Value: set.Origin, Wide: true},
 		{Name: "as_found", Label: "How it was found", Value: set.AsFound, Kind: "area", Wide: true, Help: "Before anything is touched: what is missing, burnt, altered; what earlier owners did."},
-		{Name: "bands", Label: "Bands, one a line", Value: strings.Join(bands, "\n"), Kind: "area", Wide: true, Help: "D = 3.1 MHz .. 8.6 MHz"},
-		{Name: "stages", Label: "Stages and valves, one a line", Value: strings.Join(stages, "\n"), Kind: "area", Wide: true, Help: "V3 = local oscillator = 6J5"},
+		{Name: "bands", Label: "Bands, one a line", Value: strings.Join(bands, "\n"), Kind: "area", Wide: true, Help: "Such as: D = 3.1 MHz .. 8.6 MHz"},
+		{Name: "stages", Label: "Stages and valves, one a line", Value: strings.Join(stages, "\n"), Kind: "area", Wide: true, Help: "Such as: V3 = local oscillator = 6J5"},
 		{Name: "cautions", Label: "What is dangerous about it", Value: set.Cautions, Kind: "area", Wide: true, Help: "A live chassis, radium paint on the dial, asbestos: said again wherever a hand goes in."},
 	}
 }

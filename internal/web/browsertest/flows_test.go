@@ -119,3 +119,19 @@ func TestReadingsTypedAtTheBenchByKeyboardAlone(t *testing.T) {
 		t.Errorf("the run does not say what was struck out: %s", text)
 	}
 }
+
+// A file dropped on the field is sent at once; one that is no log says so where
+// it was dropped, and the form is there again.
+func TestAFileIsDropped(t *testing.T) {
+	b := open(t)
+	b.takeIn("Whimbrel")
+	drop := func(name, data string) {
+		ask[bool](b, `(() => { const d = new DataTransfer(); d.items.add(new File([`+"`"+data+"`"+`], "`+name+`"));
+			document.querySelector(".drop").dispatchEvent(new DragEvent("drop", {dataTransfer: d, bubbles: true, cancelable: true})); return true })()`)
+	}
+	b.visit("/import")
+	drop("empty.csv", "")
+	b.until(`/empty/.test(document.querySelector(".going [role=status]").textContent) && !document.querySelector("form").hidden`)
+	drop("log.csv", "time (s),frequency (Hz)\\n0,7065100\\n60,7065050\\n120,7065030\\n")
+	b.until(`location.pathname === "/import/preview" && document.querySelector("button[formaction='/import/store']")`)
+}
