@@ -8,6 +8,7 @@ import (
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
+	"setwright/quantity"
 	"setwright/stability"
 )
 
@@ -175,9 +176,21 @@ func (w *work) listSetAside() {
 	for _, s := range w.a.Slips {
 		w.out.SetAside = append(w.out.SetAside, measure.SetAside{
 			Row: w.rawRow(s.Index), TimeS: s.TimeS, Value: s.ValueHz, Unit: "Hz",
-			Reason: fmt.Sprintf("%s: expected about %.6g Hz more or less from its neighbours' %.10g Hz", s.Reason, math.Abs(s.ValueHz-s.ExpectedHz), s.ExpectedHz),
+			Reason: fmt.Sprintf("%s: by its neighbours about %s was expected", s.Reason, quantity.FormatNumber(w.told(s.ExpectedHz), "Hz")),
 		})
 	}
+}
+
+// told rounds a frequency to the resolution of the readings.
+func (w *work) told(hz float64) float64 {
+	step := w.a.ResolutionHz
+	if step <= 0 {
+		return hz
+	}
+	if step < 1 { // by division, which leaves no tail of digits
+		return math.Round(hz*math.Round(1/step)) / math.Round(1/step)
+	}
+	return math.Round(hz/step) * step
 }
 
 // add appends a figure with the conditions that all figures of the run share.

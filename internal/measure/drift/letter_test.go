@@ -123,3 +123,29 @@ func TestThermometerIsASource(t *testing.T) {
 	}
 	t.Errorf("the thermometer is not among the sources: %+v", f.Value.Contributions())
 }
+
+// What is said of a reading set aside and of a jump can be followed at a bench.
+func TestWordsOfSlipsAndJumps(t *testing.T) {
+	s, hz := steady(5e6, 10, 7200)
+	hz[100] *= 2
+	for i := range hz {
+		if i >= 400 {
+			hz[i] += 80
+		}
+	}
+	a := analyse(t, rawOf(s, hz, nil))
+	if len(a.SetAside) != 1 || !strings.HasPrefix(a.SetAside[0].Reason, "double count: by its neighbours about 5") || strings.Contains(a.SetAside[0].Reason, "e+") {
+		t.Errorf("set aside %+v", a.SetAside)
+	}
+	if !strings.Contains(a.Sentences[1], "bad joint") {
+		t.Errorf("%q", a.Sentences[1])
+	}
+	for i := range hz { // the same in a band of a kilohertz
+		if i >= 400 {
+			hz[i] -= 20
+		}
+	}
+	if a := analyse(t, rawOf(s, hz, map[string]string{"bands": "1 kHz"})); !strings.Contains(a.Sentences[1], "too small to matter in ±1 kHz") {
+		t.Errorf("%q", a.Sentences[1])
+	}
+}

@@ -50,25 +50,41 @@ func (w *work) afterwardsSentence() string {
 		}
 		parts = append(parts, "wanders by "+upTo+words(*f)+" in ten minutes")
 	}
-	if n := len(w.a.Jumps); n > 0 {
-		big := w.a.Jumps[0]
-		for _, j := range w.a.Jumps {
-			if math.Abs(j.SizeHz) > math.Abs(big.SizeHz) {
-				big = j
-			}
-		}
-		largest := "the largest "
-		if n == 1 {
-			largest = ""
-		}
-		parts = append(parts, fmt.Sprintf("makes %s, %sof %s at %s: look for a bad joint, a slipping dial or a failing mica capacitor",
-			plural(n, "jump", "jumps"), largest, quantity.FormatNumber(twoDigits(big.SizeHz), "Hz"), quantity.FormatNumber(math.Round(big.TimeS/6)*6, "s")))
+	if len(w.a.Jumps) > 0 {
+		parts = append(parts, w.jumpWords())
 	}
 	if len(parts) == 0 {
 		return fmt.Sprintf("What it does afterwards cannot be told from %s over %s; log an hour or more after it has settled.",
 			plural(len(w.a.TimeS), "reading", "readings"), quantity.FormatNumber(math.Round(w.a.HorizonS), "s"))
 	}
 	return capitalFirst(joinAnd(parts)) + "."
+}
+
+// jumpWords says how many jumps there are, and where to look if the largest is
+// large enough to be heard: a tenth of the smallest band.
+func (w *work) jumpWords() string {
+	big, smallest := w.a.Jumps[0], math.Inf(1)
+	for _, j := range w.a.Jumps {
+		if math.Abs(j.SizeHz) > math.Abs(big.SizeHz) {
+			big = j
+		}
+	}
+	for _, b := range w.set.bandsHz {
+		smallest = math.Min(smallest, b)
+	}
+	n, largest, step := len(w.a.Jumps), "the largest ", 6.0
+	if n == 1 {
+		largest = ""
+	}
+	if big.TimeS < 600 {
+		step = 1
+	}
+	text := fmt.Sprintf("makes %s, %sof %s at %s", plural(n, "jump", "jumps"), largest,
+		quantity.FormatNumber(twoDigits(big.SizeHz), "Hz"), quantity.FormatNumber(math.Round(big.TimeS/step)*step, "s"))
+	if math.Abs(big.SizeHz) < smallest/10 {
+		return text + fmt.Sprintf(": too small to matter in ±%s", quantity.FormatNumber(smallest, "Hz"))
+	}
+	return text + ": look for a bad joint, a slipping dial or a failing mica capacitor"
 }
 
 // bestSettling is the settling time to the smallest band that was reached, else
