@@ -296,3 +296,39 @@ func TestLongRecord(t *testing.T) {
 	limit, u := w.LimitAt(40000)
 	near(t, "limit", limit, 7e6-3*40000/3600.0, 4*u)
 }
+
+// Whatever the readings, a fit comes out finite or is refused with a reason.
+func TestWarmUpOfAnyReadings(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(0, 60).Draw(t, "n")
+		x, f := make([]float64, n), make([]float64, n)
+		at, v := 0.0, rapid.Float64Range(-1e9, 1e9).Draw(t, "start")
+		for i := range x {
+			at += rapid.SampledFrom([]float64{0, 0, 1, 1, 1, 30, 5000}).Draw(t, "dt")
+			v += rapid.SampledFrom([]float64{0, 0, 1, -1, 50, -1e6, 1e9, 1e-9}).Draw(t, "df")
+			x[i], f[i] = at, v
+		}
+		w, err := FitWarmUp(context.Background(), x, f, WarmUpOptions{})
+		var why *NotGivenError
+		if err != nil {
+			if !errors.As(err, &why) {
+				t.Fatal(err)
+			}
+			return
+		}
+		limit, u := w.LimitAt(at + 60)
+		for _, v := range []float64{limit, u, w.At(at), w.UAt(at), w.SlopeHzPerS, w.SigmaHz, w.DoFLimit} {
+			if math.IsNaN(v) || math.IsInf(v, 0) && v != w.DoFLimit {
+				t.Fatalf("limit %v u %v of %+v", limit, u, w.Terms)
+			}
+		}
+		for _, term := range w.Terms {
+			if !(term.TauS > 0) || math.IsNaN(term.UTauS) || math.IsNaN(term.UAmplitudeHz) {
+				t.Fatalf("%+v", term)
+			}
+		}
+		if r, err := FitResidualDrift(x, f, w.Noise, ResidualDriftOptions{Weights: w.Weights}); err == nil && (math.IsNaN(r.HzPerHour) || math.IsNaN(r.UHzPerHour)) {
+			t.Fatalf("%+v", r)
+		}
+	})
+}

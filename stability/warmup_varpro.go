@@ -122,6 +122,25 @@ func (p *wuProjection) jacobian(n int) {
 	}
 }
 
+// determined tells whether the time constants make a difference to the curve
+// that amplitudes and line can't take up, and no two the same.
+func (p *wuProjection) determined(u []float64) bool {
+	n := len(u)
+	p.residual(u)
+	p.jacobian(n)
+	for k := range n {
+		norm := math.Sqrt(wuDot(p.jac[k], p.jac[k]))
+		if !(norm > 1e-7*math.Abs(p.a[k])*math.Sqrt(wuDot(p.c[k], p.c[k]))) {
+			return false
+		}
+	}
+	if n < 2 {
+		return true
+	}
+	_, h := p.normal(2)
+	return h[0][0]*h[1][1]-h[0][1]*h[0][1] > 1e-12*h[0][0]*h[1][1]
+}
+
 const (
 	wuMaxIterations = 60
 	wuMinRatio      = 0.1   // least difference of ln tau between two terms
