@@ -131,7 +131,7 @@ func checkPlotName(name string, files ...string) error {
 	if info, err := os.Stat(filepath.Dir(name)); err != nil || !info.IsDir() {
 		return usagef("--plot %s: there is no folder %s; make it first, or name another", name, filepath.Dir(name))
 	}
-	if len(files) > 1 && !strings.Contains(name, "%") {
+	if len(files) > 1 && !strings.Contains(filepath.Base(name), "%") {
 		return usagef("--plot %s for %d files: put a %% in the name, which becomes the name of each file", name, len(files))
 	}
 	of := map[string]string{}
@@ -156,7 +156,8 @@ func writePlots(name string, all []workshop.FileAnalysis) error {
 
 // plotName is the name of the picture of a file.
 func plotName(name, file string) string {
-	return strings.ReplaceAll(name, "%", strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)))
+	folder, last := filepath.Split(name)
+	return folder + strings.ReplaceAll(last, "%", strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)))
 }
 
 func writePicture(name string, plots []measure.Plot) error {
