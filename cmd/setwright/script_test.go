@@ -1,9 +1,7 @@
 package main
 
 import (
-	"context"
 	"errors"
-	"os"
 	"os/exec"
 	"strconv"
 	"testing"
@@ -14,15 +12,14 @@ import (
 // TestMain makes the program itself available to the scripts.
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
-		"setwright": func() {
-			os.Exit(Main(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
-		},
+		"setwright": main,
 	})
 }
 
 // TestScripts runs the stories in testdata/script: what a person types at a
 // terminal, and what they then see.
 func TestScripts(t *testing.T) {
+	t.Parallel()
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script", RequireExplicitExec: true,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},

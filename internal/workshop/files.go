@@ -52,10 +52,13 @@ func (s *Shop) AnalyseFile(ctx context.Context, measurement string, src intake.S
 	out.Layout = preview.Layout
 	series, lines, report, err := readSeries(ctx, src, preview.Layout)
 	out.Report = report
-	if err != nil {
-		return out, err
+	if err == nil {
+		err = allowed(report, src.Name)
 	}
-	if err := allowed(report, src.Name); err != nil {
+	if changed := unchanged(); changed != nil && ctx.Err() == nil {
+		return out, changed // which explains whatever else was wrong
+	}
+	if err != nil {
 		return out, err
 	}
 	id, err := digestOf(src)
