@@ -48,6 +48,11 @@ node_modules: package.json package-lock.json
 	npm ci --no-audit --no-fund
 	@mkdir -p node_modules/.cache && touch node_modules
 
+# The pictures of the README, from the invented scenario.
+.PHONY: pictures
+pictures: chromium
+	SETWRIGHT_PICTURES=$(CURDIR)/docs/pictures $(GO) test -count=1 -tags browser -run TestReadmePictures ./internal/web/browsertest
+
 # Ratios against general tools, side by side in one run; see bench/README.md.
 bench: build
 	./bench/run
