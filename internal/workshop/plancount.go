@@ -9,8 +9,8 @@ import (
 )
 
 // count fills in which runs of the plan have been made: the finished runs of
-// the set that could take part in the comparison, each under the name that the
-// plan has for its configuration.
+// the set that could take part in the comparison, each under the name of its
+// configuration.
 func (s *Shop) count(ctx context.Context, rep *PlanReport, perDay int) error {
 	target, err := s.Find(ctx, rep.Modification.SetID)
 	if err != nil {
@@ -30,7 +30,7 @@ func (s *Shop) count(ctx context.Context, rep *PlanReport, perDay int) error {
 	if err != nil {
 		return err
 	}
-	names, err := s.plannedNames(ctx, *rep)
+	configs, err := s.Book.Configurations(ctx, rep.Modification.SetID)
 	if err != nil {
 		return err
 	}
@@ -38,29 +38,11 @@ func (s *Shop) count(ctx context.Context, rep *PlanReport, perDay int) error {
 	rep.Made = nil
 	for _, r := range runs {
 		if !unfit[r.ID] {
-			rep.Made = append(rep.Made, names[configurationIDOf(target.States, r.StateID)])
+			rep.Made = append(rep.Made, configurationOf(configs, configurationIDOf(target.States, r.StateID)).Name)
 		}
 	}
 	rep.Progress = rep.Plan.Progress(rep.Made, perDay)
 	return nil
-}
-
-// plannedNames gives each configuration of the set the name it has in the
-// plan. A plan made before anyone soldered named the side with the modification
-// by a proposal; the configuration that came to be is that side.
-func (s *Shop) plannedNames(ctx context.Context, rep PlanReport) (map[string]string, error) {
-	configs, err := s.Book.Configurations(ctx, rep.Modification.SetID)
-	if err != nil {
-		return nil, err
-	}
-	names := map[string]string{}
-	for _, c := range configs {
-		names[c.ID] = c.Name
-	}
-	if pair := pairOf(rep.Modification, configs); pair.Found {
-		names[pair.Before.ID], names[pair.After.ID] = rep.Plan.NameA, rep.Plan.NameB
-	}
-	return names, nil
 }
 
 // unfitRuns are the runs that a comparison would leave out.
