@@ -152,6 +152,9 @@ func (s *Server) storeImport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if st, err = s.stage.take(st.Token); err != nil {
+		return err
+	}
 	j := s.jobs.start("Storing "+st.Name, s.storing(st, src, n, over))
 	if !j.within(s.patience) {
 		http.Redirect(w, r, "/jobs/"+j.ID, http.StatusSeeOther)
@@ -174,6 +177,7 @@ func (s *Server) storing(st staged, src intake.Source, n workshop.NewRun, over i
 	return func(ctx context.Context, progress func(done, of int64)) (string, error) {
 		got, err := s.shop.Import(ctx, n, src, over, func(done, of int64) { progress(done/2, of) })
 		if err != nil {
+			s.stage.giveBack(st.Token)
 			return "", err
 		}
 		s.stage.drop(st.Token)

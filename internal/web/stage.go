@@ -30,6 +30,8 @@ type staged struct {
 	Path  string
 	Size  int64
 	since time.Time
+
+	storing bool // somebody has asked for it to be stored
 }
 
 func newStage(under string) *stage { return &stage{under: under, files: map[string]staged{}} }
@@ -71,6 +73,34 @@ func (s *stage) get(token string) (staged, error) {
 			next: "Drop the file again."}
 	}
 	return st, nil
+}
+
+// take is get for storing: until it is dropped or given back nobody else can
+// take the file, so that a button pressed twice stores it once.
+func (s *stage) take(token string) (staged, error) {
+	st, err := s.get(token)
+	if err != nil {
+		return st, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if st, ok := s.files[token]; !ok || st.storing {
+		return st, &answer{status: http.StatusConflict, title: "Already being stored",
+			text: "This file is being stored, asked for from here or from another page.", next: "Its run will be on the shelf in a moment."}
+	}
+	st.storing = true
+	s.files[token] = st
+	return st, nil
+}
+
+// giveBack lets a file be taken again.
+func (s *stage) giveBack(token string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if st, ok := s.files[token]; ok {
+		st.storing = false
+		s.files[token] = st
+	}
 }
 
 // drop lets a file go.
