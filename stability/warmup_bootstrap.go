@@ -168,7 +168,7 @@ func (r *wuResampler) huber(fit wuFit) wuFit {
 	f := r.w.fitter
 	knee := wuKnee * r.w.ScaleHz
 	for range 100 {
-		f.curve(fit, r.now)
+		f.curveWith(fit, r.now, r.excess)
 		beyond := 0
 		for i, e := range r.drawn {
 			res := e + r.at[i] - r.now[i]

@@ -3,18 +3,17 @@ package stability
 import "math"
 
 // curve writes the fitted curve at every reading.
-func (w *WarmUpFitter) curve(f wuFit, out []float64) {
+func (w *WarmUpFitter) curve(f wuFit, out []float64) { w.curveWith(f, out, make([]float64, len(out))) }
+
+// curveWith is curve with a working vector of the same length.
+func (w *WarmUpFitter) curveWith(f wuFit, out, work []float64) {
 	b := w.basis
 	for i, t := range w.t {
 		out[i] = f.c + f.slope*(t-b.mid)/b.half
 	}
-	if len(f.u) == 0 {
-		return
-	}
-	e := make([]float64, len(out))
 	for k, u := range f.u {
-		w.exponential(u, e)
-		wuAxpy(f.a[k], e, out)
+		w.exponential(u, work)
+		wuAxpy(f.a[k], work, out)
 	}
 }
 
