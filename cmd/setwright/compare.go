@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -135,7 +136,7 @@ func printBudgets(w io.Writer, c workshop.Comparison) {
 			fmt.Fprintf(w, "  %s\n", wrap(r, 90, "  "))
 		}
 		for _, b := range v.Budget {
-			fmt.Fprintf(w, "  %5.1f %%  %s  %s\n", 100*b.Share, quantity.FormatNumber(rounded(abs(b.C)), v.Unit), b.Name)
+			fmt.Fprintf(w, "  %5.1f %%  %s  %s\n", 100*b.Share, printer.Told(math.Abs(b.C), v.Unit, 3), b.Name)
 		}
 		for _, e := range v.Cancelled() {
 			fmt.Fprintf(w, "   gone    shared by both sides, cancels: %s\n", e.Name)
@@ -144,11 +145,4 @@ func printBudgets(w io.Writer, c workshop.Comparison) {
 			fmt.Fprintf(w, "  stands apart on side %s: %s\n", a.Side, firstNonEmpty(a.Label, a.Run))
 		}
 	}
-}
-
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
 }

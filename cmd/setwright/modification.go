@@ -2,12 +2,10 @@ package main
 
 import (
 	"fmt"
-	"math/big"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"setwright/internal/measure"
 	"setwright/internal/receiver"
 	"setwright/internal/workshop"
 )
@@ -72,8 +70,8 @@ unit ("500 Hz"). Without one only the direction is claimed.`,
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
 			if len(args) == 4 {
 				spec, _, _ := shop.Registry.Figure(c.Figure)
-				if c.Amount, c.Relative, err = parseAmount(args[3], spec.Unit); err != nil {
-					return err
+				if c.Amount, c.Relative, err = workshop.ParseAmount(args[3], spec.Unit); err != nil {
+					return usageError{err}
 				}
 			}
 			made, err := shop.AddClaim(cmd.Context(), args[0], c)
@@ -85,24 +83,6 @@ unit ("500 Hz"). Without one only the direction is claimed.`,
 		})
 	}
 	return cmd
-}
-
-// parseAmount reads "1/3", "33 %" or "500 Hz".
-func parseAmount(text, unit string) (amount float64, relative bool, err error) {
-	if strings.Contains(text, "/") && !strings.ContainsAny(text, "HhVvK") {
-		r, ok := new(big.Rat).SetString(strings.ReplaceAll(text, " ", ""))
-		if !ok {
-			return 0, false, usagef("amount %q: expected a fraction such as 1/3", text)
-		}
-		amount, _ = r.Float64()
-		return amount, true, nil
-	}
-	if strings.HasSuffix(strings.TrimSpace(text), "%") {
-		amount, err = measure.ParseNumber(text, "1")
-		return amount, true, err
-	}
-	amount, err = measure.ParseNumber(text, unit)
-	return amount, false, err
 }
 
 func newModificationFound() *cobra.Command {

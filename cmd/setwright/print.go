@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"sort"
 	"strings"
 	"unicode/utf8"
 
@@ -53,87 +52,12 @@ func printFigures(w io.Writer, about measure.About, figures []run.Figure) {
 	}
 	var rows [][]string
 	for _, f := range figures {
-		rows = append(rows, []string{workshop.FigureTitle(specs[f.ID], f.Conditions), printer.Outcome(f.Outcome, f.Unit), remark(f)})
+		rows = append(rows, []string{workshop.FigureTitle(specs[f.ID], f.Conditions), printer.Outcome(f.Outcome, f.Unit), workshop.FigureRemark(f)})
 	}
 	printTable(w, rows)
-	if shared := sharedConditions(figures); shared != "" {
-		fmt.Fprintf(w, "\nConditions: %s. Uncertainties are standard ones (about two in three).\n", shared)
+	if shared := workshop.SharedConditions(figures); len(shared) > 0 {
+		fmt.Fprintf(w, "\nConditions: %s. Uncertainties are standard ones (about two in three).\n", strings.Join(shared, ", "))
 	}
-}
-
-// remark is the detail of a figure that a reader needs beside it.
-func remark(f run.Figure) string {
-	var parts []string
-	for _, d := range f.Details {
-		switch {
-		case d.ID == "why":
-			parts = append(parts, d.Text)
-		case d.ID == "predicted" && f.Kind == quantity.KindBound && d.Value != nil:
-			parts = append(parts, "the fitted curve says "+quantity.FormatNumber(rounded(*d.Value), "s"))
-		case d.ID == "noise" && f.ID == "allan_deviation":
-			parts = append(parts, d.Text)
-		case d.ID == "jump":
-			parts = append(parts, jumpWords(d))
-		}
-	}
-	return strings.Join(parts, "; ")
-}
-
-func jumpWords(d run.Detail) string {
-	var at, size string
-	for _, p := range d.Parts {
-		switch {
-		case p.ID == "time" && p.Value != nil:
-			at = quantity.FormatNumber(rounded(*p.Value), "s")
-		case p.ID == "size" && p.Value != nil:
-			v := quantity.Exact(*p.Value)
-			if p.U != nil {
-				v = v.With(quantity.Contribution{C: *p.U})
-			}
-			size = printer.Format(v, "Hz")
-		}
-	}
-	return size + " at " + at
-}
-
-// rounded keeps three digits of a number that is only told.
-func rounded(x float64) float64 {
-	var y float64
-	if _, err := fmt.Sscan(fmt.Sprintf("%.3g", x), &y); err != nil {
-		return x
-	}
-	return y
-}
-
-// sharedConditions lists the conditions that all figures have in common.
-func sharedConditions(figures []run.Figure) string {
-	if len(figures) == 0 {
-		return ""
-	}
-	var parts []string
-	for k, v := range figures[0].Conditions {
-		common := true
-		for _, f := range figures {
-			common = common && f.Conditions[k] == v
-		}
-		if common {
-			parts = append(parts, conditionText(k, v))
-		}
-	}
-	sort.Strings(parts)
-	return strings.Join(parts, ", ")
-}
-
-// conditionText prints a condition with the unit at the end of its name.
-func conditionText(name, value string) string {
-	for suffix, unit := range map[string]string{"_s": "s", "_hz": "Hz"} {
-		if base, ok := strings.CutSuffix(name, suffix); ok {
-			if x, err := measure.ParseNumber(value, unit); err == nil {
-				return strings.ReplaceAll(base, "_", " ") + " " + quantity.FormatNumber(x, unit)
-			}
-		}
-	}
-	return strings.ReplaceAll(name, "_", " ") + " " + value
 }
 
 func asideLines(aside []measure.SetAside) []string {
@@ -142,7 +66,7 @@ func asideLines(aside []measure.SetAside) []string {
 		if i == 10 {
 			return append(out, fmt.Sprintf("and %d more", len(aside)-10))
 		}
-		out = append(out, fmt.Sprintf("reading %d at %s, %s: %s", s.Row+1, quantity.FormatNumber(rounded(s.TimeS), "s"), quantity.FormatNumber(s.Value, s.Unit), s.Reason))
+		out = append(out, workshop.AsideWords(s))
 	}
 	return out
 }
@@ -210,50 +134,33 @@ func wrap(text string, width int, indent string) string {
 	return b.String()
 }
 
-// analysisJSON is the object that --json prints.
-type analysisJSON struct {
-	Sentences []string     `json:"sentences"`
-	Figures   []run.Figure `json:"figures"`
-	SetAside  []asideJSON  `json:"set_aside,omitempty"`
-	Notes     []string     `json:"notes"`
-	Warnings  []string     `json:"warnings"`
-}
-
-type asideJSON struct {
-	File    string  `json:"file,omitempty"`
-	Reading int     `json:"reading"` // from 1
-	TimeS   float64 `json:"time_s"`
-	Value   float64 `json:"value"`
-	Unit    string  `json:"unit"`
-	Reason  string  `json:"reason"`
-}
-
 // printAnalysesJSON prints one object. With several files every figure says its
-// file among its conditions.
+// file among its conditions, and every line begins with it.
 func printAnalysesJSON(w io.Writer, all []workshop.FileAnalysis) error {
-	out := analysisJSON{Sentences: []string{}, Figures: []run.Figure{}, Notes: []string{}, Warnings: []string{}}
+	out := workshop.DocumentOf(measure.Analysis{})
 	for _, a := range all {
 		file, prefix := "", ""
 		if len(all) > 1 {
 			file, prefix = a.File, a.File+": "
 		}
-		for _, f := range a.Analysis.Figures {
+		d := workshop.DocumentOf(a.Analysis)
+		for i := range d.Figures {
 			if file != "" {
-				f.Conditions["file"] = file
+				d.Figures[i].Conditions["file"] = file
 			}
-			out.Figures = append(out.Figures, f)
 		}
-		for _, s := range a.Analysis.SetAside {
-			out.SetAside = append(out.SetAside, asideJSON{file, s.Row + 1, s.TimeS, s.Value, s.Unit, s.Reason})
+		for i := range d.SetAside {
+			d.SetAside[i].File = file
 		}
-		out.Sentences = append(out.Sentences, prefixed(prefix, a.Analysis.Sentences)...)
-		out.Notes = append(out.Notes, prefixed(prefix, append(a.Analysis.Notes, a.Layout.Doubts()...))...)
-		out.Warnings = append(out.Warnings, prefixed(prefix, a.Analysis.Warnings)...)
+		out.Figures, out.SetAside = append(out.Figures, d.Figures...), append(out.SetAside, d.SetAside...)
+		out.Sentences = append(out.Sentences, prefixed(prefix, d.Sentences)...)
+		out.Notes = append(out.Notes, prefixed(prefix, append(d.Notes, a.Layout.Doubts()...))...)
+		out.Warnings = append(out.Warnings, prefixed(prefix, d.Warnings)...)
 		if a.Report != nil {
 			out.Warnings = append(out.Warnings, prefixed(prefix, a.Report.Warnings)...)
 		}
 	}
-	return printJSON(w, out)
+	return out.Write(w)
 }
 
 func prefixed(prefix string, lines []string) []string {

@@ -48,10 +48,10 @@ func newSetAdd() *cobra.Command {
 				return err
 			}
 		}
-		if s.Bands, err = parseBands(bands); err != nil {
+		if s.Bands, err = parsed(bands, workshop.ParseBand); err != nil {
 			return err
 		}
-		if s.Stages, err = parseStages(stages); err != nil {
+		if s.Stages, err = parsed(stages, workshop.ParseStage); err != nil {
 			return err
 		}
 		return withShop(cmd, true, func(shop *workshop.Shop) error {
@@ -66,40 +66,15 @@ func newSetAdd() *cobra.Command {
 	return cmd
 }
 
-// parseBands reads "D=3.1 MHz..8.6 MHz".
-func parseBands(texts []string) ([]receiver.Band, error) {
-	var out []receiver.Band
+// parsed reads each text of a flag that may be given several times.
+func parsed[T any](texts []string, parse func(string) (T, error)) ([]T, error) {
+	var out []T
 	for _, text := range texts {
-		name, span, ok := strings.Cut(text, "=")
-		low, high, ok2 := strings.Cut(span, "..")
-		if !ok || !ok2 {
-			return nil, usagef("band %q: expected NAME=LOW..HIGH, for example \"D=3.1 MHz..8.6 MHz\"", text)
-		}
-		lo, err := flagNumber("--band "+name, low, "Hz")
+		v, err := parse(text)
 		if err != nil {
-			return nil, err
+			return nil, usageError{err}
 		}
-		hi, err := flagNumber("--band "+name, high, "Hz")
-		if err != nil {
-			return nil, err
-		}
-		if lo >= hi {
-			return nil, usagef("band %q: its low end is not below its high end", text)
-		}
-		out = append(out, receiver.Band{Name: name, LowHz: lo, HighHz: hi})
-	}
-	return out, nil
-}
-
-// parseStages reads "V3=local oscillator=6J5".
-func parseStages(texts []string) ([]receiver.Stage, error) {
-	var out []receiver.Stage
-	for _, text := range texts {
-		p := strings.SplitN(text, "=", 3)
-		if len(p) != 3 {
-			return nil, usagef("stage %q: expected POSITION=DUTY=VALVE, for example \"V3=local oscillator=6J5\"", text)
-		}
-		out = append(out, receiver.Stage{Position: p[0], Duty: p[1], Valve: p[2]})
+		out = append(out, v)
 	}
 	return out, nil
 }

@@ -20,7 +20,8 @@ type Document struct {
 
 // AsideDocument is a reading that took no part.
 type AsideDocument struct {
-	Reading int     `json:"reading"` // from 1
+	File    string  `json:"file,omitempty"` // where several files were analysed
+	Reading int     `json:"reading"`        // from 1
 	TimeS   float64 `json:"time_s"`
 	Value   float64 `json:"value"`
 	Unit    string  `json:"unit"`
@@ -34,7 +35,7 @@ func DocumentOf(a measure.Analysis) Document {
 		Notes: append([]string{}, a.Notes...), Warnings: append([]string{}, a.Warnings...),
 	}
 	for _, s := range a.SetAside {
-		d.SetAside = append(d.SetAside, AsideDocument{s.Row + 1, s.TimeS, s.Value, s.Unit, s.Reason})
+		d.SetAside = append(d.SetAside, AsideDocument{Reading: s.Row + 1, TimeS: s.TimeS, Value: s.Value, Unit: s.Unit, Reason: s.Reason})
 	}
 	return d
 }
