@@ -62,7 +62,6 @@ func over(a, b float64) float64 {
 // What a ratio is taken of.
 func cpuSeconds(u usage) float64  { return u.cpu.Seconds() }
 func wallSeconds(u usage) float64 { return u.wall.Seconds() }
-func peak(u usage) float64        { return u.peak }
 
 // middlePeak is the middle of one side's peaks.
 func middlePeak(rounds []round, theirs bool) float64 {
