@@ -15,7 +15,7 @@ type Printer struct {
 // decimals (GUM 7.2.6, from memory); 0.0996 is 0.10. The prefix is chosen for
 // the estimate, or for u where that is larger, and made smaller where kHz, MHz,
 // min or h would have more than four decimals. Times are in s, min, h or d by size (from
-// two minutes, two hours, two days up). Levels and temperatures are not scaled. An
+// two minutes, five hours, two days up). Levels and temperatures are not scaled. An
 // exact value has the digits it needs; so has one whose u is below the last bit
 // of the estimate. Never −0. What has no value is "undefined". A unit that is
 // not known is printed as it is.

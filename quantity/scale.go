@@ -96,12 +96,15 @@ func smallest(scales []Scale, size float64) int {
 }
 
 // suits reports whether a number of this size may be printed in the scale:
-// from 1 up, and times only from two minutes and two hours up.
+// from 1 up, and times only from two minutes, five hours and two days up. A
+// warm-up is spoken of in minutes: 124 ± 3 min beside 80 ± 1 min.
 func (s Scale) suits(size float64) bool {
 	least := 1.0
 	switch s.Label {
-	case "min", "h", "d":
+	case "min", "d":
 		least = 2
+	case "h":
+		least = 5
 	}
 	return math.Abs(s.Of(size)) >= least
 }
@@ -153,6 +156,9 @@ func prefixScales(given unitMatch) []Scale {
 	var scales []Scale
 	for _, exp := range []int{-12, -9, -6, -3, 0, 3, 6, 9, 12} {
 		letter := prefixLetter(exp)
+		if exp < -3 && strings.HasPrefix(given.unit.Symbol, "Hz") {
+			continue // nobody reads a microhertz: 0.53 mHz
+		}
 		if exp == 0 || containsPrefix(given.unit, letter) {
 			scales = append(scales, given.scaleTo(unitMatch{given.unit, exp}))
 		}

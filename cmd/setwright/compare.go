@@ -8,9 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"setwright/internal/measure"
 	"setwright/internal/workshop"
-	"setwright/quantity"
 )
 
 // newCompare builds "compare A B".
@@ -93,24 +91,18 @@ func printComparison(w io.Writer, c workshop.Comparison) {
 		})
 	}
 	printTable(w, rows)
-	fmt.Fprintf(w, "\nA: %s, %d run(s). B: %s, %d run(s).%s\n", c.A.Name, len(c.A.Results), c.B.Name, len(c.B.Results), appliedWords(c.Applied))
+	fmt.Fprintf(w, "\nA: %s, %s. B: %s, %s.%s\n", c.A.Name, runs(len(c.A.Results)), c.B.Name, runs(len(c.B.Results)), appliedWords(c))
 	printBudgets(w, c)
 	printList(w, "Warnings", c.Warnings)
 	printList(w, "Notes", c.Notes)
 }
 
-func appliedWords(applied map[string]string) string {
-	var parts []string
-	for k, v := range applied {
-		if x, err := measure.ParseNumber(v, "s"); err == nil && k == "horizon" {
-			v = quantity.FormatNumber(x, "s")
-		}
-		parts = append(parts, k+" "+v)
-	}
+func appliedWords(c workshop.Comparison) string {
+	parts := c.AppliedWords()
 	if len(parts) == 0 {
 		return ""
 	}
-	return " Every run evaluated at " + strings.Join(parts, ", ") + "."
+	return " Of every run: " + strings.Join(parts, ", ") + "."
 }
 
 func printFairness(w io.Writer, c workshop.Comparison) {
@@ -136,6 +128,10 @@ func printBudgets(w io.Writer, c workshop.Comparison) {
 			fmt.Fprintf(w, "  %s\n", wrap(r, 90, "  "))
 		}
 		for _, b := range v.Budget {
+			if b.Share < 0.0005 {
+				fmt.Fprintf(w, "  under 0.1 %%  %s\n", b.Name)
+				continue
+			}
 			fmt.Fprintf(w, "  %5.1f %%  %s  %s\n", 100*b.Share, printer.Told(math.Abs(b.C), v.Unit, 3), b.Name)
 		}
 		for _, e := range v.Cancelled() {
@@ -145,4 +141,12 @@ func printBudgets(w io.Writer, c workshop.Comparison) {
 			fmt.Fprintf(w, "  stands apart on side %s: %s\n", a.Side, firstNonEmpty(a.Label, a.Run))
 		}
 	}
+}
+
+// runs counts runs.
+func runs(n int) string {
+	if n == 1 {
+		return "one run"
+	}
+	return fmt.Sprintf("%d runs", n)
 }

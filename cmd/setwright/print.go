@@ -56,7 +56,7 @@ func printFigures(w io.Writer, about measure.About, figures []run.Figure) {
 	}
 	printTable(w, rows)
 	if shared := workshop.SharedConditions(figures); len(shared) > 0 {
-		fmt.Fprintf(w, "\nConditions: %s. Uncertainties are standard ones (about two in three).\n", strings.Join(shared, ", "))
+		fmt.Fprintln(w, "\n"+wrap("All for: "+strings.Join(shared, ", ")+". ± is one standard uncertainty: about two times in three the truth lies within it.", 92, "  "))
 	}
 }
 

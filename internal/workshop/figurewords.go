@@ -18,20 +18,29 @@ var printer = quantity.Printer{Group: true}
 // is only a bound, which noise, when the jumps were. Empty where there is none.
 func FigureRemark(f run.Figure) string {
 	var parts []string
+	jumps := 0
 	for _, d := range f.Details {
 		switch {
 		case d.ID == "why":
 			parts = append(parts, d.Text)
 		case d.ID == "predicted" && f.Kind == quantity.KindBound && d.Value != nil:
-			parts = append(parts, "the fitted curve says "+toldNumber(*d.Value, "s"))
+			parts = append(parts, "the fitted curve says "+printer.Elapsed(*d.Value))
 		case d.ID == "noise" && strings.HasSuffix(f.ID, "_deviation"):
 			parts = append(parts, d.Text)
 		case d.ID == "jump":
-			parts = append(parts, jumpWords(d))
+			if jumps++; jumps <= jumpsTold {
+				parts = append(parts, jumpWords(d))
+			}
 		}
+	}
+	if more := jumps - jumpsTold; more > 0 {
+		parts = append(parts, fmt.Sprintf("and %d more", more))
 	}
 	return strings.Join(parts, "; ")
 }
+
+// jumpsTold is how many jumps are told one by one; the JSON object has them all.
+const jumpsTold = 4
 
 // jumpWords says one jump: its size and when.
 func jumpWords(d run.Detail) string {
@@ -39,7 +48,7 @@ func jumpWords(d run.Detail) string {
 	for _, p := range d.Parts {
 		switch {
 		case p.ID == "time" && p.Value != nil:
-			at = toldNumber(*p.Value, "s")
+			at = printer.Elapsed(*p.Value)
 		case p.ID == "size" && p.Value != nil:
 			v := quantity.Exact(*p.Value)
 			if p.U != nil {
@@ -57,7 +66,7 @@ func toldNumber(x float64, unit string) string {
 }
 
 // SharedConditions lists the conditions that all figures have in common, in
-// words: "dial 7.9 MHz", "horizon 2 h".
+// words: "dial 7.9 MHz", "first 2 h from power-on".
 func SharedConditions(figures []run.Figure) []string {
 	if len(figures) == 0 {
 		return nil
@@ -79,9 +88,15 @@ func SharedConditions(figures []run.Figure) []string {
 // ConditionText prints a condition; the unit at the end of its name becomes the
 // unit of the number.
 func ConditionText(name, value string) string {
+	if name == "oscillator" && watched[value] != "" {
+		return watched[value]
+	}
 	for suffix, unit := range map[string]string{"_s": "s", "_hz": "Hz"} {
 		base, ok := strings.CutSuffix(name, suffix)
 		x, err := strconv.ParseFloat(value, 64)
+		if ok && err == nil && base == horizon {
+			return horizonWords(x)
+		}
 		if ok && err == nil {
 			return strings.ReplaceAll(base, "_", " ") + " " + toldIn(x, unit)
 		}
@@ -91,7 +106,7 @@ func ConditionText(name, value string) string {
 
 // AsideWords says which reading took no part, and why.
 func AsideWords(s measure.SetAside) string {
-	return fmt.Sprintf("reading %d at %s, %s: %s", s.Row+1, toldNumber(s.TimeS, "s"), printer.Format(quantity.Exact(s.Value), s.Unit), s.Reason)
+	return fmt.Sprintf("reading %d at %s, %s: %s", s.Row+1, printer.Elapsed(s.TimeS), printer.Format(quantity.Exact(s.Value), s.Unit), s.Reason)
 }
 
 // RunCondition is one circumstance of a run, in words.
@@ -123,5 +138,19 @@ func toldIn(x float64, unit string) string {
 	if unit == "Hz" {
 		return printer.Format(quantity.Exact(x), unit)
 	}
+	if unit == "s" {
+		return printer.Elapsed(x)
+	}
 	return toldNumber(x, unit)
 }
+
+// horizon is the name of the option and condition that says how much of a record
+// was looked at.
+const horizon = "horizon"
+
+func horizonWords(seconds float64) string {
+	return "first " + printer.Elapsed(seconds) + " from power-on"
+}
+
+// watched says which oscillator a figure is of.
+var watched = map[string]string{"local": "local oscillator", "bfo": "beat oscillator", "set": "the whole set"}

@@ -36,6 +36,10 @@ func (c Comparison) AppliedWords() []string {
 		}
 		if x, err := measure.ParseNumber(text, o.Unit); o.Unit != "" && err == nil {
 			text = toldIn(x, o.Unit)
+			if o.Name == horizon {
+				out = append(out, "the "+horizonWords(x))
+				continue
+			}
 		}
 		out = append(out, o.Title+" "+text)
 	}

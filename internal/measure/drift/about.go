@@ -87,7 +87,7 @@ var figures = []measure.FigureSpec{
 	{ID: "settling_time", Title: "settling time", Unit: "s", By: []string{"band_hz"}, Better: "smaller",
 		Matters: 300, Why: "five minutes of waiting is about the least anybody plans by", Spread: 0.1, SpreadRelative: true,
 		Help: "Earliest time after power-on from which the smoothed frequency stays within the band around its closing value up to the horizon: the last exit, not the first entry."},
-	{ID: "usable_after", Title: "usable after", Unit: "s", By: []string{"band_hz"}, Better: "smaller",
+	{ID: "usable_after", Title: "time until usable", Unit: "s", By: []string{"band_hz"}, Better: "smaller",
 		Matters: 300, Why: "five minutes of waiting is about the least anybody plans by", Spread: 0.1, SpreadRelative: true,
 		Help: "Earliest time after which no 10 min window within the record moves by more than the band's full width."},
 	{ID: "excursion", Title: "excursion", Unit: "Hz", Better: "smaller",

@@ -18,17 +18,17 @@ func (w *work) deviations(ctx context.Context) {
 	inHertz := w.beatNote()
 	phase, err := stability.FromReadings(t, y)
 	if err != nil {
-		w.note("allan_deviation is not given: %v", err)
+		w.note("Allan deviation is not given: %v", err)
 		return
 	}
 	for _, kind := range w.set.kinds {
 		if inHertz && timeKind(kind) {
-			w.note("time_deviation is not given: a beat note without a nominal frequency has no fractional frequency")
+			w.note("time deviation is not given: a beat note without a nominal frequency has no fractional frequency")
 			continue
 		}
 		points, err := stability.Deviations(kind, phase)
 		if err != nil {
-			w.note("allan_deviation (%s) is not given: %v", kind, err)
+			w.note("Allan deviation (%s) is not given: %v", kind, err)
 			continue
 		}
 		for _, p := range points {
@@ -50,7 +50,7 @@ func timeKind(k stability.Kind) bool {
 func (w *work) settledPart() (t, y []float64, ok bool) {
 	from := w.a.Wander.FromS
 	if !w.a.Wander.Given() {
-		w.note("allan_deviation is not given: it is of the settled part, and %s", w.a.Wander.Reason)
+		w.note("Allan deviation is not given: it is of the settled part, and %s", w.a.Wander.Reason)
 		return nil, nil, false
 	}
 	nominal, divisor := w.set.nominalHz, w.set.nominalHz

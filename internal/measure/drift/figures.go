@@ -3,6 +3,7 @@ package drift
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"strconv"
 
@@ -36,7 +37,7 @@ func (w *work) figures(ctx context.Context) {
 // result adds a figure, or says why it is absent.
 func (w *work) result(id, unit string, r stability.Result, value func(stability.Result) quantity.Value, details ...run.Detail) {
 	if !r.Given() {
-		w.note("%s is not given: %s", id, r.Reason)
+		w.note("%s is not given: %s", titleOf(id), r.Reason)
 		return
 	}
 	if r.Reason != "" {
@@ -49,7 +50,7 @@ func (w *work) result(id, unit string, r stability.Result, value func(stability.
 func (w *work) settling(s stability.Settling) {
 	conditions := map[string]string{"band_hz": plain(s.BandHz)}
 	if !s.Given() {
-		w.note("settling_time to ±%s Hz is not given: %s", plain(s.BandHz), s.Reason)
+		w.note("settling time to ±%s Hz is not given: %s", plain(s.BandHz), s.Reason)
 		return
 	}
 	var d []run.Detail
@@ -75,7 +76,7 @@ func (w *work) settling(s stability.Settling) {
 // usable adds the time after which no ten minutes move too far.
 func (w *work) usable(u stability.Usable) {
 	if !u.Given() {
-		w.note("usable_after for ±%s Hz is not given: %s", plain(u.BandHz), u.Reason)
+		w.note("time until usable to ±%s Hz is not given: %s", plain(u.BandHz), u.Reason)
 		return
 	}
 	var d []run.Detail
@@ -126,7 +127,7 @@ func (w *work) tempco() {
 // injection compares the oscillator with the dial.
 func (w *work) injection() {
 	if w.set.oscillator != "local" || math.IsNaN(w.set.dialHz) || !w.a.Closing.Given() {
-		w.note("injection and if_estimate need the local oscillator watched and the dial frequency")
+		w.note("injection and intermediate frequency are not given: they need the local oscillator watched and the dial frequency")
 		return
 	}
 	side, _ := stability.Injection(w.a.Closing.Value, w.set.dialHz)
@@ -140,7 +141,7 @@ func (w *work) injection() {
 	if side == "low" {
 		distance = distance.Neg()
 	}
-	w.note("if_estimate takes the dial at its word: an error of the dial is in it and not in its uncertainty")
+	w.note("the intermediate frequency takes the dial at its word: an error of the dial is in it and not in its uncertainty")
 	f := run.Figure{ID: "if_estimate", Unit: "Hz", Outcome: quantity.Known(distance)}
 	if !math.IsNaN(w.set.ifHz) {
 		f.Details = append(f.Details, run.Number("nominal", "Hz", w.set.ifHz), run.Number("off_nominal", "Hz", distance.Estimate()-w.set.ifHz))
@@ -151,7 +152,7 @@ func (w *work) injection() {
 // fitted adds the figures of the fitted curve.
 func (w *work) fitted() {
 	if w.fit == nil {
-		w.note("time_constant and final_frequency are not given: %v", w.noFit)
+		w.note("time constant and final frequency are not given: %s", why(w.noFit))
 		return
 	}
 	f, u := w.fit.LimitAt(w.a.HorizonS)
@@ -169,7 +170,7 @@ func (w *work) fitted() {
 			Details: []run.Detail{amplitude}}, map[string]string{"term": strconv.Itoa(i + 1)})
 	}
 	if len(w.fit.Terms) == 0 {
-		w.note("time_constant is not given: no exponential explains this record better than a straight line does")
+		w.note("time constant is not given: no exponential explains this record better than a straight line does")
 	}
 }
 
@@ -177,9 +178,19 @@ func (w *work) fitted() {
 func why(err error) string {
 	var n *stability.NotGivenError
 	if errors.As(err, &n) {
-		return n.Error()
+		return fmt.Sprintf("%v: found %s, expected %s", n.Kind, n.Found, n.Expected)
 	}
 	return err.Error()
+}
+
+// titleOf is the name of a figure for people.
+func titleOf(id string) string {
+	for _, f := range figures {
+		if f.ID == id {
+			return f.Title
+		}
+	}
+	return id
 }
 
 // number adds a detail where the number is one.

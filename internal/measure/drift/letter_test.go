@@ -42,7 +42,7 @@ func TestSettledFromTheFirstReadingIsAnInterval(t *testing.T) {
 			t.Errorf("%s %s", id, got)
 		}
 	}
-	if !strings.Contains(a.Sentences[0], "from the first reading on, after moving less than") {
+	if !strings.Contains(a.Sentences[0], "from the first reading on, and moved less than") {
 		t.Errorf("%q", a.Sentences[0])
 	}
 	if notes := strings.Join(a.Notes, "; "); !strings.Contains(notes, "moment of power-on is not stated") {

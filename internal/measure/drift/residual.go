@@ -14,17 +14,17 @@ func (w *work) residualDrift() {
 	settled := w.settledLength()
 	switch {
 	case settled <= 0:
-		w.note("residual_drift is not given: the record settles to none of the bands")
+		w.note("residual drift is not given: the record settles to none of the bands")
 		return
 	case settled < stability.LeastSettledLength:
-		w.note("residual_drift is not given: %s of the record are settled to any of the bands, at least 15 min are needed", quantity.FormatNumber(math.Round(settled), "s"))
+		w.note("residual drift is not given: %s of the record are settled to any of the bands, at least 15 min are needed", quantity.FormatNumber(math.Round(settled), "s"))
 		return
 	}
 	r, err := stability.FitResidualDrift(w.a.TimeS, w.a.FrequencyHz, w.noise(), stability.ResidualDriftOptions{
 		WindowS: nonNaN(w.set.windowS), UsableS: w.usableFrom(), HorizonS: w.a.HorizonS, Steps: w.steps(),
 	})
 	if err != nil {
-		w.note("residual_drift is not given: %s", why(err))
+		w.note("residual drift is not given: %s", why(err))
 		return
 	}
 	w.residual = &r

@@ -19,7 +19,7 @@ func (w *work) sentences() []string {
 func (w *work) warmUpSentence() string {
 	moved := ""
 	if f := w.figure("excursion", ""); f != nil {
-		moved = ", after moving " + words(*f)
+		moved = words(*f)
 	}
 	band, f := w.bestSettling()
 	who := map[string]string{"local": "The local oscillator", "bfo": "The beat oscillator", "set": "The set"}[w.set.oscillator]
@@ -28,20 +28,28 @@ func (w *work) warmUpSentence() string {
 	}
 	switch {
 	case f == nil:
-		return fmt.Sprintf("%s: too few readings to say when it settles%s.", who, strings.Replace(moved, ", after moving", "; it moved", 1))
+		return fmt.Sprintf("%s: too few readings to say when it settles%s.", who, behind("; it moved ", moved))
 	case f.Kind == quantity.KindInterval && f.Lo == 0 && f.Hi <= math.Max(w.a.TimeS[0], 2*w.sources.powerOnUS):
-		return fmt.Sprintf("%s was within ±%s of its closing value from the first reading on%s.", who, band, moved)
+		return fmt.Sprintf("%s was within ±%s of its closing value from the first reading on%s.", who, band, behind(", and moved ", moved))
 	case f.Kind == quantity.KindBound:
-		return fmt.Sprintf("%s has not settled to ±%s within this record: it needs %s%s.", who, band, words(*f), strings.Replace(moved, "after moving", "having moved", 1))
+		return fmt.Sprintf("%s has not settled to ±%s within this record: it needs %s%s.", who, band, words(*f), behind(", having moved ", moved))
 	}
-	return fmt.Sprintf("%s settles to within ±%s %s after power-on%s.", who, band, words(*f), moved)
+	return fmt.Sprintf("%s takes %s from power-on to settle to within ±%s%s.", who, words(*f), band, behind(", and moves ", moved))
+}
+
+// behind puts a text behind its lead; nothing for none.
+func behind(lead, text string) string {
+	if text == "" {
+		return ""
+	}
+	return lead + text
 }
 
 // afterwardsSentence says how steady it is after that.
 func (w *work) afterwardsSentence() string {
 	var parts []string
 	if f := w.figure("residual_drift", ""); f != nil {
-		parts = append(parts, "it drifts on by "+words(*f))
+		parts = append(parts, "drifts on by "+words(*f))
 	}
 	if f := w.figure("wander", ""); f != nil {
 		upTo := "up to "
@@ -55,9 +63,9 @@ func (w *work) afterwardsSentence() string {
 	}
 	if len(parts) == 0 {
 		return fmt.Sprintf("What it does afterwards cannot be told from %s over %s; log an hour or more after it has settled.",
-			plural(len(w.a.TimeS), "reading", "readings"), quantity.FormatNumber(math.Round(w.a.HorizonS), "s"))
+			plural(len(w.a.TimeS), "reading", "readings"), quantity.Printer{}.Elapsed(w.a.HorizonS))
 	}
-	return capitalFirst(joinAnd(parts)) + "."
+	return "It " + joinAnd(parts) + "."
 }
 
 // jumpWords says how many jumps there are, and where to look if the largest is
@@ -80,7 +88,7 @@ func (w *work) jumpWords() string {
 		step = 1
 	}
 	text := fmt.Sprintf("makes %s, %sof %s at %s", plural(n, "jump", "jumps"), largest,
-		quantity.FormatNumber(twoDigits(big.SizeHz), "Hz"), quantity.FormatNumber(math.Round(big.TimeS/step)*step, "s"))
+		quantity.FormatNumber(twoDigits(big.SizeHz), "Hz"), quantity.Printer{}.Elapsed(math.Round(big.TimeS/step)*step))
 	if math.Abs(big.SizeHz) < smallest/10 {
 		return text + fmt.Sprintf(": too small to matter in ±%s", quantity.FormatNumber(smallest, "Hz"))
 	}
