@@ -3,6 +3,8 @@ package judge
 import (
 	"fmt"
 	"math"
+
+	"setwright/quantity"
 )
 
 // ClaimWord is a verdict on a claim.
@@ -168,9 +170,9 @@ func (v *ClaimVerdict) explain() {
 	}
 	promised := amount(math.Abs(v.Promised), v.Change.Unit)
 	if v.Claim.Relative {
-		promised = fmt.Sprintf("%s %% (%s)", amount(100*v.Claim.Amount, ""), promised)
+		promised = fmt.Sprintf("%s (%s)", quantity.Printer{}.Fraction(v.Claim.Amount), promised)
 	}
-	text := fmt.Sprintf("Promised: %s by %s.", v.Claim.Direction, promised)
+	text := fmt.Sprintf("Promised: %s by %s.", v.Claim.Direction.Said(v.Change.Unit), promised)
 	switch {
 	case v.Word == Kept:
 		text += " That much is certain, or what is missing is too little to matter."

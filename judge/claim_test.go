@@ -64,7 +64,7 @@ func TestClaimExplainsAndCounts(t *testing.T) {
 		t.Errorf("%q, %+v", v.Word, v.Needed)
 	}
 	near(t, "promised", v.Promised, -400, 1e-9)
-	wantReason(t, v.Reasons, "Promised: smaller by 33.3 % (6.67 min)")
+	wantReason(t, v.Reasons, "Promised: shorter by a third (6.67 min)")
 	if v.Ratio == nil || v.Ratio[0] > 0.66 || v.Ratio[1] < 0.67 {
 		t.Errorf("ratio %v", v.Ratio)
 	}
@@ -125,7 +125,9 @@ func TestClaimsTogether(t *testing.T) {
 // Three jumps three times before and one three times after agree to the digit, and yet are
 // chance events.
 func TestClaimOnCounts(t *testing.T) {
-	n := func(name string, k int) Side { return outcomes(name, quantity.Counted(k), quantity.Counted(k), quantity.Counted(k)) }
+	n := func(name string, k int) Side {
+		return outcomes(name, quantity.Counted(k), quantity.Counted(k), quantity.Counted(k))
+	}
 	c := Criterion{Figure: "jumps", Better: Smaller, Matters: 1}
 	fewer := Claim{Direction: Smaller, Amount: 2}
 	if v := JudgeClaim(n("before", 3), n("after", 1), fewer, c, Options{}); v.Word != CannotTellIf {

@@ -25,7 +25,7 @@ func ExampleCompare() {
 	}
 	// Output:
 	// better
-	// after is 13.9 min smaller than before (95 %: −15.8 min to −12.1 min): certainly by more than 2 min.
+	// after is 13.9 min shorter than before (95 %: −15.8 min to −12.1 min): certainly by more than 2 min.
 	// Run-to-run scatter, from these runs: 69.9 s (before) and 47.9 s (after).
 	// Common to both sides, and gone from the difference: time base of the counter.
 	// What matters is 2 min: two minutes more or less change nothing for the listener.
@@ -44,7 +44,7 @@ func ExampleJudgeClaim() {
 	fmt.Println(v.Reasons[len(v.Reasons)-1])
 	// Output:
 	// kept
-	// Promised: smaller by 33.3 % (13 min). That much is certain, or what is missing is too little to matter.
+	// Promised: shorter by a third (13 min). That much is certain, or what is missing is too little to matter.
 }
 
 // What is needed before anyone solders.
@@ -68,14 +68,14 @@ func ExampleMakePlan() {
 	fmt.Println(strings.Join(p.Order, ", "))
 	fmt.Println(p.Progress([]string{"as found", "as found", "as found", "regulator"}, 0).Sentence)
 	// Output:
-	// Looked for: a change of 13 min, and that it is told from none; 2 min matters.
-	// Run-to-run scatter: 60 s (repeats).
-	// 6 runs on each side decide it with a chance of 80 %: 12 days in all.
-	// The scatter is not known better than that it may take 9.
-	// Each change takes soldering, so the runs are made in blocks, with 3 runs at the end back in as found: a steady drift of the set then falls on both alike, and a shift by the soldering itself shows.
+	// Looked for: a change of 13 min, told from one that is less than the 2 min that matter.
+	// Run-to-run scatter: 60 s; from repeats.
+	// 6 runs on each side would decide it four times in five: 12 days in all.
+	// If the true scatter is larger than it looks so far, it may take 9.
+	// Each change takes soldering, so the runs are made in blocks. Undo it for the last 3 runs: what the set does by itself in those weeks then falls on both sides alike, and a shift by the soldering itself shows.
 	// One start from cold a day.
 	// as found, as found, as found, regulator, regulator, regulator, regulator, regulator, regulator, as found, as found, as found
-	// 3 of 6 runs of as found and 1 of 6 of regulator are made; next: regulator.
+	// Made: 3 of 6 runs of as found, 1 of 6 of regulator. Next: regulator.
 }
 
 func side(name string, xs ...float64) judge.Side {

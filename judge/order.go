@@ -50,7 +50,7 @@ func (p *Plan) explainOrder(in PlanInput) {
 	case OneWay:
 		p.say("The change can't be undone, so all runs of %s come first. Nothing will then tell the modification from what the set does by itself in the meantime: keep the runs close together, and note ambient and line voltage.", p.NameA)
 	default:
-		p.say("Each change takes soldering, so the runs are made in blocks, with %s at the end back in %s: a steady drift of the set then falls on both alike, and a shift by the soldering itself shows.", number(p.Returns, "run", "runs"), p.NameA)
+		p.say("Each change takes soldering, so the runs are made in blocks. Undo it for the last %s: what the set does by itself in those weeks then falls on both sides alike, and a shift by the soldering itself shows.", lastRuns(p.Returns))
 	}
 	if p.PerDay == 1 {
 		p.say("One start from cold a day.")
@@ -129,6 +129,14 @@ func (p Plan) next(g Progress) string {
 	return ""
 }
 
+// lastRuns counts the runs at the end of a plan.
+func lastRuns(n int) string {
+	if n == 1 {
+		return "run"
+	}
+	return fmt.Sprintf("%d runs", n)
+}
+
 func (p Plan) progressWords(g Progress) string {
 	if !p.CanDecide {
 		return "The plan has no runs: this bench can't decide it."
@@ -136,9 +144,9 @@ func (p Plan) progressWords(g Progress) string {
 	if g.Done {
 		return "All planned runs are made: judge them now."
 	}
-	text := fmt.Sprintf("%d of %d runs of %s and %d of %d of %s are made; next: %s.", g.DoneA, g.DoneA+g.LeftA, p.NameA, g.DoneB, g.DoneB+g.LeftB, p.NameB, g.Next)
+	text := fmt.Sprintf("Made: %d of %d runs of %s, %d of %d of %s. Next: %s.", g.DoneA, g.DoneA+g.LeftA, p.NameA, g.DoneB, g.DoneB+g.LeftB, p.NameB, g.Next)
 	if !g.InOrder {
-		text += " They were not made in the order planned, so drift of the set may weigh on one side."
+		text += " The order is not the one planned, so what the set does by itself may weigh on one side."
 	}
 	return text
 }

@@ -64,7 +64,7 @@ func (p *Plan) say(format string, args ...any) {
 }
 
 // planBasis names how the numbers of runs are found.
-const planBasis = "t distribution with 2(n − 1) degrees of freedom; 80 % chance of the right word if the change is as promised, and 80 % if there is none"
+const planBasis = "a chance of four in five of the right word, both if the change is as promised and if there is none; runs that scatter as in the t test of two small samples"
 
 // MakePlan works out how many runs a side are needed to decide with a chance of
 // 80 %, both if the change is as promised and if there is none; how many days
@@ -217,12 +217,12 @@ func (in PlanInput) upperScatter() float64 {
 // explainSize says what is looked for and what the bench brings.
 func (p *Plan) explainSize(in PlanInput) {
 	unit := in.Criterion.Unit
-	p.say("Looked for: a change of %s, and that it is told from none; %s matters.", amount(p.Promised, unit), amount(p.Matters, unit))
-	of := named(in.Scatter.Of, "repeats")
+	p.say("Looked for: a change of %s, told from one that is less than the %s that matter.", amount(p.Promised, unit), amount(p.Matters, unit))
+	of := "from " + named(in.Scatter.Of, "repeats")
 	if in.Assumed {
 		of = "assumed, not measured: make two or three runs before anything is changed, and plan again"
 	}
-	p.say("Run-to-run scatter: %s (%s).", amount(in.Scatter.SD, unit), of)
+	p.say("Run-to-run scatter: %s; %s.", amount(in.Scatter.SD, unit), of)
 	if in.Shared > 0 {
 		p.say("%s of instrument error is common to both sides and cancels.", amount(in.Shared, unit))
 	}
@@ -240,12 +240,12 @@ func (p *Plan) explainNever(in PlanInput) {
 }
 
 func (p *Plan) explainRuns(in PlanInput) {
-	p.say("%d runs on each side decide it with a chance of 80 %%: %s in all.", p.RunsPerSide, number(p.Days, "day", "days"))
+	p.say("%d runs on each side would decide it four times in five: %s in all.", p.RunsPerSide, number(p.Days, "day", "days"))
 	switch {
 	case p.Cautious == 0:
 		p.say("The scatter is known so poorly that it may take more than %d.", in.maxRuns())
 	case p.Cautious > p.RunsPerSide:
-		p.say("The scatter is not known better than that it may take %d.", p.Cautious)
+		p.say("If the true scatter is larger than it looks so far, it may take %d.", p.Cautious)
 	}
 	p.explainOrder(in)
 }

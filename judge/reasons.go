@@ -78,9 +78,9 @@ func (v *Verdict) howFar() string {
 	case quantity.KindBound:
 		x := d.Value.Estimate()
 		if d.Bound == quantity.MoreThan {
-			return boundWords(x, v.Unit, x >= 0, "larger")
+			return boundWords(x, v.Unit, x >= 0, Larger, Smaller)
 		}
-		return boundWords(-x, v.Unit, x <= 0, "smaller")
+		return boundWords(-x, v.Unit, x <= 0, Smaller, Larger)
 	case quantity.KindInterval:
 		t := amounts(v.Unit, d.Hi-d.Lo, d.Lo, d.Hi)
 		return fmt.Sprintf("between %s and %s away from %s", t[0], t[1], v.NameA) + v.ciWords()
@@ -90,12 +90,11 @@ func (v *Verdict) howFar() string {
 	return v.changeWords()
 }
 
-func boundWords(x float64, unit string, sure bool, way string) string {
+func boundWords(x float64, unit string, sure bool, way, other Direction) string {
 	if sure {
-		return "at least " + amount(x, unit) + " " + way
+		return "at least " + amount(x, unit) + " " + way.Said(unit)
 	}
-	other := map[string]string{"larger": "smaller", "smaller": "larger"}[way]
-	return "at most " + amount(-x, unit) + " " + other
+	return "at most " + amount(-x, unit) + " " + other.Said(unit)
 }
 
 // changeWords says how much larger or smaller b is, with the interval.
@@ -108,9 +107,9 @@ func (v *Verdict) changeWords() string {
 	}
 	switch {
 	case d > 0:
-		return size + " larger than " + v.NameA + ci
+		return size + " " + Larger.Said(v.Unit) + " than " + v.NameA + ci
 	case d < 0:
-		return size + " smaller than " + v.NameA + ci
+		return size + " " + Smaller.Said(v.Unit) + " than " + v.NameA + ci
 	}
 	return "equal to " + v.NameA + ci
 }

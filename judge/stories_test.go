@@ -136,7 +136,7 @@ func TestDifferenceOfABoundIsABound(t *testing.T) {
 		t.Fatalf("difference %+v", d)
 	}
 	near(t, "limit", d.Value.Estimate(), -99.5*minute, 1e-9)
-	wantReason(t, v.Reasons, "after is at least 99.5 min smaller")
+	wantReason(t, v.Reasons, "after is at least 99.5 min shorter")
 	if v.CI95 != nil || v.AForm.Kind != quantity.KindBound {
 		t.Errorf("interval %v, a %v", v.CI95, v.AForm.Kind)
 	}

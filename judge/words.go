@@ -54,6 +54,19 @@ const (
 	Unchanged Direction = "unchanged" // of claims only
 )
 
+// Said is the direction as it is said of a figure in this unit: a time is shorter
+// or longer.
+func (d Direction) Said(unit string) string {
+	switch {
+	case unit != "s":
+	case d == Smaller:
+		return "shorter"
+	case d == Larger:
+		return "longer"
+	}
+	return string(d)
+}
+
 // sign is the sign of a change this way, 0 for none.
 func (d Direction) sign() float64 {
 	switch d {

@@ -44,7 +44,7 @@ func (s *scenario) takeIn() {
 		Undo:    "lifts off: two nuts. Keep the spring clip with it, bag 3.",
 		Source:  "found on the set; a pencilled label inside says what it is for",
 		Claims: []receiver.Claim{{Figure: "excursion", Direction: receiver.Smaller, Amount: 0.2, Relative: true,
-			Words: "\"takes a fifth off the wander from cold\"", Source: "pencilled inside the can"}},
+			Words: "\"moves a fifth less from cold\"", Source: "pencilled inside the can"}},
 	})
 	s.found("turnstone/brass-can-over-v3", "turnstone/as-found")
 	s.modification(receiver.Modification{

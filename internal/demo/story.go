@@ -145,7 +145,7 @@ func (t teller) can() {
 	t.liftCan()
 	t.head("The brass can")
 	t.say(`The can over the oscillator valve came with the set; a label inside promises a fifth less
-		wander. It lifts off in a minute, so mornings alternate: off, on, on, off.`)
+		movement from cold. It lifts off in a minute, so mornings alternate: off, on, on, off.`)
 	off := func(d int, c, v float64, seed uint64) {
 		t.log("turnstone/pair-fitted-can-off", turnstonePair, morning(day(time.February, d), c, v, 15, seed), fmt.Sprintf("ts_%02dfeb.txt", d), commaLog, "can off")
 	}

@@ -69,7 +69,7 @@ func TestAModificationIsWrittenDownAndFitted(t *testing.T) {
 	b.done("/sets/turnstone/states/new", url.Values{"configuration": {"turnstone/pair-fitted"}, "from": {"2024-02-01"}, "alignment": {"left as it was"}})
 	doc := b.get("/sets/turnstone", 200)
 	text := strings.Join(strings.Fields(doc.Find("main").Text()), " ")
-	for _, want := range []string{"Present state: pair fitted, since 1 February 2024", "Said: settling time to ±100 Hz smaller by 33", "a pencilled note", "Alignment: left as it was", "with Compensating pair"} {
+	for _, want := range []string{"Present state: pair fitted, since 1 February 2024", "Said: settling time to ±100 Hz shorter by a third", "a pencilled note", "Alignment: left as it was", "with Compensating pair"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page lacks %q:\n%s", want, text)
 		}

@@ -7,22 +7,23 @@ import (
 
 	"setwright/internal/measure"
 	"setwright/internal/receiver"
+	"setwright/judge"
 	"setwright/quantity"
 )
 
-// ClaimWords puts a claim in plain words: "settling time (within 100 Hz)
-// smaller by 33 %".
+// ClaimWords puts a claim in plain words: "settling time to ±100 Hz shorter by a
+// third".
 func ClaimWords(c receiver.Claim, spec measure.FigureSpec) string {
-	what := FigureTitle(spec, c.Conditions)
+	what, direction := FigureTitle(spec, c.Conditions), judge.Direction(c.Direction).Said(spec.Unit)
 	switch {
 	case c.Direction == receiver.Unchanged:
 		return what + " unchanged"
 	case c.Amount == 0:
-		return fmt.Sprintf("%s %s", what, c.Direction)
+		return fmt.Sprintf("%s %s", what, direction)
 	case c.Relative:
-		return fmt.Sprintf("%s %s by %s", what, c.Direction, toldNumber(100*c.Amount, "%"))
+		return fmt.Sprintf("%s %s by %s", what, direction, printer.Fraction(c.Amount))
 	}
-	return fmt.Sprintf("%s %s by %s", what, c.Direction, printer.Format(quantity.Exact(c.Amount), spec.Unit))
+	return fmt.Sprintf("%s %s by %s", what, direction, printer.Format(quantity.Exact(c.Amount), spec.Unit))
 }
 
 // FigureTitle names a figure for people, with the conditions that make it its

@@ -237,11 +237,15 @@ func (s *Shop) valuesByState(ctx context.Context, rep PlanReport, row ComparedFi
 // the typical one of the figure.
 func (s *Shop) planScatter(values map[string][]quantity.Value, spec measure.FigureSpec, before float64) (judge.Spread, bool) {
 	var groups [][]quantity.Value
+	repeats := 0
 	for _, g := range values {
 		groups = append(groups, g)
+		if len(g) > 1 {
+			repeats += len(g)
+		}
 	}
 	if sd, dof := judge.PoolScatter(groups); dof > 0 && sd > 0 {
-		return judge.Spread{SD: sd, DoF: dof, Of: fmt.Sprintf("the set's own repeats (%g degrees of freedom)", dof)}, false
+		return judge.Spread{SD: sd, DoF: dof, Of: fmt.Sprintf("the set's own repeats, %s", countedRuns(repeats))}, false
 	}
 	sd := spec.Spread
 	if spec.SpreadRelative {
