@@ -1,8 +1,9 @@
 package judge
 
 import (
+	"maps"
 	"math"
-	"sort"
+	"slices"
 	"strings"
 
 	"setwright/quantity"
@@ -46,7 +47,8 @@ func newGroup(name string, entries []entry) group {
 			}
 		}
 	}
-	for id, f := range sums {
+	for _, id := range slices.Sorted(maps.Keys(sums)) { // in order, so that sums have the same digits every time
+		f := sums[id]
 		f.mean /= n
 		between := squares[id] - n*f.mean*f.mean
 		if n >= 2 && between > 1e-12*squares[id] {
@@ -55,7 +57,6 @@ func newGroup(name string, entries []entry) group {
 		}
 		g.effects = append(g.effects, *f)
 	}
-	sort.Slice(g.effects, func(i, j int) bool { return g.effects[i].ID < g.effects[j].ID })
 	return g
 }
 

@@ -1,7 +1,9 @@
 package judge
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"setwright/quantity"
 )
@@ -173,12 +175,12 @@ func (m *model) named(c contrast, p pair) []quantity.Contribution {
 		}
 	}
 	var out []quantity.Contribution
-	for id, s := range sources {
+	for _, id := range slices.Sorted(maps.Keys(sources)) {
 		if math.Abs(net[id]) <= 1e-12*biggest[id] {
 			continue // cancelled to rounding
 		}
 		if r := rest(net[id], shown[id]); r != 0 {
-			out = append(out, quantity.Contribution{Source: s, C: r})
+			out = append(out, quantity.Contribution{Source: sources[id], C: r})
 		}
 	}
 	return out

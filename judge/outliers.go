@@ -2,7 +2,9 @@ package judge
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 )
 
 // Apart is a run that stands apart from the others of its side. It is named,
@@ -25,7 +27,7 @@ func (v *Verdict) standApart(m *model, c Criterion, opt Options) {
 	var keep [2][]entry
 	gone := map[int]bool{}
 	for s, g := range m.sides {
-		for i := range outlying(g.entries, g.noise) {
+		for _, i := range slices.Sorted(maps.Keys(outlying(g.entries, g.noise))) {
 			gone[i*2+s] = true
 			v.Apart = append(v.Apart, g.apart(i))
 		}

@@ -34,8 +34,8 @@ func (o outlook) inner(t, s float64) float64 {
 	return o.margin - t*s
 }
 
-// slices is how finely the chance of the scatter found is divided.
-const slices = 40
+// chanceParts is how finely the chance of the scatter found is divided.
+const chanceParts = 40
 
 // overScatter averages f(s), s being the standard uncertainty that will be
 // found: u·√(χ²/ν), taken at the middles of slices of equal chance.
@@ -44,10 +44,10 @@ func (o outlook) overScatter(f func(s float64) float64) float64 {
 		return f(o.u)
 	}
 	sum := 0.0
-	for i := range slices {
-		sum += f(o.u * math.Sqrt(relativeVariance((float64(i)+0.5)/slices, o.dof)))
+	for i := range chanceParts {
+		sum += f(o.u * math.Sqrt(relativeVariance((float64(i)+0.5)/chanceParts, o.dof)))
 	}
-	return sum / slices
+	return sum / chanceParts
 }
 
 // relativeVariance is the p-quantile of χ²/ν. Above 30 degrees of freedom it is

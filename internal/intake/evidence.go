@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"maps"
 	"math"
 	"slices"
 )
@@ -92,7 +93,7 @@ func (e *evidence) spread() float64 {
 
 // cellBase is the base unit that the cells themselves state.
 func (e *evidence) cellBase() string {
-	for name := range e.units {
+	for _, name := range slices.Sorted(maps.Keys(e.units)) {
 		if u, ok := lookUpUnit(name, ""); ok {
 			return u.base
 		}

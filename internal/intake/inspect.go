@@ -3,6 +3,7 @@ package intake
 import (
 	"bytes"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -158,7 +159,8 @@ func (p *Preview) roles(src Source, wanted []ColumnSpec, over Override) error {
 		return refuse(Problem{File: src.Name, Found: "no column of times", Expected: "one, as you said how to read it", Advice: "say which it is (--column 1=time)"})
 	}
 	used := map[string]int{}
-	for n, c := range over.Columns {
+	for _, n := range slices.Sorted(maps.Keys(over.Columns)) {
+		c := over.Columns[n]
 		if other := used[c.Role]; other > 0 && c.Role != RoleIgnore && c.Role != "" {
 			return wrongOverride("columns %d and %d are both said to be %s", min(n, other), max(n, other), c.Role)
 		}

@@ -2,6 +2,8 @@ package intake
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -132,7 +134,8 @@ func (o Override) check() error {
 	if o.Decimal != "" && o.Decimal == o.Thousands {
 		return fmt.Errorf("the decimal mark and the thousands mark are both %q", o.Decimal)
 	}
-	for n, c := range o.Columns {
+	for _, n := range slices.Sorted(maps.Keys(o.Columns)) {
+		c := o.Columns[n]
 		if err := fresh.setColumn(fmt.Sprintf("%d=%s:%s", n, c.Role, c.Unit)); err != nil && c.Role != "" {
 			return err
 		}

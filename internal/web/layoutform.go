@@ -1,6 +1,7 @@
 package web
 
 import (
+	"maps"
 	"net/url"
 	"regexp"
 	"slices"
@@ -143,7 +144,7 @@ func overrideOf(form url.Values) (intake.Override, error) {
 			columns[n] = true
 		}
 	}
-	for n := range columns {
+	for _, n := range slices.Sorted(maps.Keys(columns)) {
 		if err := over.Set("column", columnText(form, n, fixed)); err != nil {
 			return over, err
 		}

@@ -1,9 +1,10 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -212,7 +213,7 @@ func (s *Server) instrumentChoices(r *http.Request, form url.Values) ([]instrume
 	for id, in := range seen {
 		out = append(out, instrumentChoice{id, in.Name + ", reads " + conditionLabel(in.Reads), chosen[id]})
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Text < out[j].Text })
+	slices.SortFunc(out, func(a, b instrumentChoice) int { return cmp.Or(cmp.Compare(a.Text, b.Text), cmp.Compare(a.ID, b.ID)) })
 	return out, nil
 }
 

@@ -4,7 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 
 	"setwright/internal/measure"
@@ -238,7 +240,8 @@ func (s *Shop) valuesByState(ctx context.Context, rep PlanReport, row ComparedFi
 func (s *Shop) planScatter(values map[string][]quantity.Value, spec measure.FigureSpec, before float64) (judge.Spread, bool) {
 	var groups [][]quantity.Value
 	repeats := 0
-	for _, g := range values {
+	for _, name := range slices.Sorted(maps.Keys(values)) { // in order, so that the pooled scatter has the same digits every time
+		g := values[name]
 		groups = append(groups, g)
 		if len(g) > 1 {
 			repeats += len(g)
