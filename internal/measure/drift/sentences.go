@@ -154,5 +154,3 @@ func joinAnd(parts []string) string {
 	}
 	return strings.Join(parts[:len(parts)-1], ", ") + " and " + parts[len(parts)-1]
 }
-
-func capitalFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
