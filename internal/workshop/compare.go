@@ -153,6 +153,8 @@ func (s *Shop) evaluate(ctx context.Context, m measure.Measurement, c *Compariso
 	if err != nil {
 		return err
 	}
+	runsA, rawA = s.leaveOut(c, sameFile(runsA), runsA, rawA)
+	runsB, rawB = s.leaveOut(c, sameFile(runsB), runsB, rawB)
 	unfitA, unfitB := measure.FitRuns(c.About, rawA, rawB)
 	runsA, rawA = s.leaveOut(c, unfitA, runsA, rawA)
 	runsB, rawB = s.leaveOut(c, unfitB, runsB, rawB)
@@ -184,6 +186,25 @@ func (s *Shop) evaluate(ctx context.Context, m measure.Measurement, c *Compariso
 		}
 	}
 	return nil
+}
+
+// sameFile lists the runs whose log is that of an earlier one, byte for byte: a
+// log imported twice is no repeat.
+func sameFile(runs []run.Run) []measure.Unfit {
+	first := map[string]string{}
+	var out []measure.Unfit
+	for i, r := range runs {
+		sum := r.Origin.SHA256
+		if sum == "" {
+			continue
+		}
+		if earlier, ok := first[sum]; ok {
+			out = append(out, measure.Unfit{Index: i, Why: "its file is that of run " + earlier + ", byte for byte, and a log imported twice is no repeat"})
+			continue
+		}
+		first[sum] = r.ID
+	}
+	return out
 }
 
 // leaveOut takes the unfit runs out and names them.

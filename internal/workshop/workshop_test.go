@@ -161,6 +161,19 @@ func TestWarmStartIsLeftOutByName(t *testing.T) {
 	}
 }
 
+func TestLogImportedTwiceIsNoRepeat(t *testing.T) {
+	s := newShop(t)
+	twoStates(t, s)
+	addRun(t, s, "redshank/as-found", warmUp(2000, 20, 0), cold())
+	got, err := s.Compare(t.Context(), "redshank/as-found", "redshank/capacitor-in", CompareOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got.A.Results) != 3 || len(got.Notes) != 1 || !strings.Contains(got.Notes[0], "byte for byte") {
+		t.Errorf("%d runs on side A, notes %q", len(got.A.Results), got.Notes)
+	}
+}
+
 func TestOneRunASideCannotTellYet(t *testing.T) {
 	s := newShop(t)
 	if _, err := s.AddSet(t.Context(), receiver.Set{Name: "Redshank"}, time.Time{}); err != nil {
