@@ -64,6 +64,9 @@ func (v *Verdict) headline() string {
 	case s.real < alpha:
 		return text + fmt.Sprintf(": real, but perhaps by less than the %s that matter.", amount(v.Matters, v.Unit))
 	}
+	if v.DifferenceForm.Kind == quantity.KindBound {
+		return text + ", as it looks: the runs scatter too much to be sure of any difference."
+	}
 	return text + ": neither a difference nor its absence is shown."
 }
 
@@ -142,8 +145,8 @@ func (m *model) scatterSentence(v *Verdict) string {
 	}
 	p := m.scatter(m.places())
 	if p[0].From == p[1].From && p[0].From == FromTheseRuns {
-		return fmt.Sprintf("Run-to-run scatter, from these runs: %s (%s) and %s (%s).",
-			amount(p[0].SD, v.Unit), m.names[0], amount(p[1].SD, v.Unit), m.names[1])
+		t := amounts(v.Unit, math.Max(p[0].SD, p[1].SD)/10, p[0].SD, p[1].SD)
+		return fmt.Sprintf("Run-to-run scatter, from these runs: %s (%s) and %s (%s).", t[0], m.names[0], t[1], m.names[1])
 	}
 	var parts []string
 	for i, s := range p {

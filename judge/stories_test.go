@@ -330,3 +330,13 @@ func TestOddInput(t *testing.T) {
 		}
 	}
 }
+
+// A side that did not settle within its records differs by a bound; where the runs
+// scatter too much for a word, the sentence does not sound like one.
+func TestABoundThatProvesNothingSaysSo(t *testing.T) {
+	v := Compare(outcomes("before", took(110), moreThan(60), took(150)), outcomes("after", took(20), took(150), took(90)), settling, Options{})
+	if v.Word != CannotTell || v.DifferenceForm.Kind != quantity.KindBound {
+		t.Fatalf("%q, %+v", v.Word, v.DifferenceForm)
+	}
+	wantReason(t, v.Reasons, "as it looks: the runs scatter too much to be sure of any difference")
+}

@@ -128,7 +128,7 @@ func TestOutcomesInWords(t *testing.T) {
 		{Chosen("high side"), "", "high side"},
 		{Outcome{Kind: KindValue, Value: Exact(1.24e-9), CI: &[2]float64{0.9e-9, 2.1e-9}, Level: 0.95}, "1", "1.2 × 10⁻⁹ (95 %: 0.9 to 2.1 × 10⁻⁹)"},
 		{Outcome{Kind: KindValue, Value: Exact(1260), CI: &[2]float64{1104, 1614}, Level: 0.683}, "s", "21.0 min (68.3 %: 18.4 to 26.9 min)"},
-		{Outcome{}, "s", "undefined"},
+		{Outcome{}, "s", "not known"},
 	} {
 		if got := FormatOutcome(row.o, row.unit); got != row.want {
 			t.Errorf("%+v: %q, want %q", row.o, got, row.want)

@@ -10,6 +10,10 @@ import (
 // an uneven confidence interval shows it: "1.2 (95 %: 0.9 to 2.1)".
 func FormatOutcome(o Outcome, unit string) string { return Printer{}.Outcome(o, unit) }
 
+// unknown is printed for an outcome of no kind: nothing is known of it, as of the
+// difference of two that are both more than something.
+const unknown = "not known"
+
 // Outcome is [FormatOutcome] in the printer's style.
 func (p Printer) Outcome(o Outcome, unit string) string {
 	switch o.Kind {
@@ -27,7 +31,7 @@ func (p Printer) Outcome(o Outcome, unit string) string {
 	case KindChoice:
 		return o.Choice
 	}
-	return undefined
+	return unknown
 }
 
 func (p Printer) interval(lo, hi float64, unit string) string {

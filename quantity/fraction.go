@@ -7,7 +7,7 @@ var fractions = []struct {
 	value float64
 	name  string
 }{
-	{1. / 2, "a half"}, {1. / 3, "a third"}, {2. / 3, "two thirds"}, {1. / 4, "a quarter"}, {3. / 4, "three quarters"},
+	{1. / 2, "half"}, {1. / 3, "a third"}, {2. / 3, "two thirds"}, {1. / 4, "a quarter"}, {3. / 4, "three quarters"},
 	{1. / 5, "a fifth"}, {1. / 10, "a tenth"},
 }
 

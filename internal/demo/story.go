@@ -68,7 +68,7 @@ func (t teller) asFound() {
 	t.say(`Its note slides. The first morning there is only a clock and the dial: six glances,
 		written on a card, typed in afterwards.`)
 	t.glances()
-	t.say(`Intervals and bounds, honestly. Then the counter, three mornings from cold:`)
+	t.say(`Intervals and bounds, honestly. Then the counter, three mornings from cold; the last two:`)
 	for i, m := range []struct {
 		d       int
 		c, v, h float64

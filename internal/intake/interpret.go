@@ -228,7 +228,7 @@ func (in *interpreter) tooMany(line int, cells [][]byte) bool {
 	if filled == in.width {
 		return false
 	}
-	p := Problem{Found: count(filled, "cell", "cells"), Expected: itoa(in.width)}
+	p := Problem{Found: count(filled, "cell", "cells"), Expected: itoa(in.width), Advice: "take out what stands beyond, or mark the line as a comment with #"}
 	if in.lay.Separator.Value == SepComma {
 		p.Advice = "is the comma the decimal mark here? then write another separator, or put such cells in quotation marks"
 	}

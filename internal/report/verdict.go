@@ -128,8 +128,8 @@ func side(v quantity.Value, form quantity.Outcome, unit string, scale quantity.S
 	switch {
 	case form.Kind != "" && form.Kind != quantity.KindValue:
 		return printer.Outcome(form, unit)
-	case !v.Defined():
-		return "not known"
+	case form.Kind == "" || !v.Defined():
+		return printer.Outcome(quantity.Outcome{}, unit)
 	}
 	return in(scale, printer.In(v, scale))
 }

@@ -97,7 +97,7 @@ func budgetOf(v quantity.Value, unit string) []budgetLine {
 	}
 	var out []budgetLine
 	for _, share := range v.Budget() {
-		line := budgetLine{Name: share.Name, Text: told(math.Abs(share.C), unit), Width: math.Round(1000*math.Abs(share.C)/u) / 10}
+		line := budgetLine{Name: share.Name, Text: printer.Told(math.Abs(share.C), unit, 3), Width: math.Round(1000*math.Abs(share.C)/u) / 10}
 		if share.DoF > 0 && !math.IsInf(share.DoF, 0) {
 			line.DoF = told(share.DoF, "1")
 		}
@@ -139,6 +139,9 @@ func detailValue(d run.Detail) string {
 
 // told writes a number that is only told, with three digits.
 func told(x float64, unit string) string {
+	if unit == "s" {
+		return printer.Elapsed(x)
+	}
 	if short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 3, 64), 64); err == nil {
 		x = short
 	}

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
@@ -146,18 +147,29 @@ func viewSheet(sheet workshop.Sheet, id string) sheetView {
 			}
 		}
 		scales[i] = quantity.ScaleFor(values, c.Unit)
-		v.Heads = append(v.Heads, ucfirst(conditionLabel(c.Role))+", "+scales[i].Label)
+		head := scales[i].Label
+		if c.Unit == "s" {
+			head = "min:s"
+		}
+		v.Heads = append(v.Heads, ucfirst(conditionLabel(c.Role))+", "+head)
 	}
 	for _, row := range sheet.Rows {
 		line := sheetLine{Number: row.Row + 1, Struck: row.Struck}
 		for i, x := range row.Values {
 			cell := ""
-			if !math.IsNaN(x) {
+			switch {
+			case math.IsNaN(x):
+			case sheet.Columns[i].Unit == "s":
+				cell = minutesSeconds(x)
+			default:
 				cell = printer.In(quantity.Exact(x), scales[i])
 			}
 			line.Cells = append(line.Cells, cell)
 		}
 		v.Rows = append(v.Rows, line)
+	}
+	for i := range sheet.Columns {
+		alignDecimals(v.Rows, i)
 	}
 	at := func(from int) string { return "/runs/" + pathOf(id) + "?from=" + strconv.Itoa(from) + "#readings" }
 	if sheet.First > 0 {
@@ -167,6 +179,44 @@ func viewSheet(sheet workshop.Sheet, id string) sheetView {
 		v.Next = at(v.To + 1)
 	}
 	return v
+}
+
+// minutesSeconds prints a time of a reading: "12:20", "12:20.5".
+func minutesSeconds(seconds float64) string {
+	sign := ""
+	if seconds < 0 {
+		sign, seconds = "−", -seconds
+	}
+	ms := math.Round(1000 * seconds)
+	text := strconv.FormatFloat(math.Mod(ms, 60_000)/1000, 'f', -1, 64)
+	if math.Mod(ms, 60_000) < 10_000 {
+		text = "0" + text
+	}
+	return sign + strconv.FormatFloat(math.Floor(ms/60_000), 'f', 0, 64) + ":" + text
+}
+
+// alignDecimals gives all numbers of a column as many decimals as the longest has:
+// the noughts the instrument showed.
+func alignDecimals(rows []sheetLine, column int) {
+	decimals := func(cell string) int {
+		_, after, _ := strings.Cut(cell, ".")
+		return len(after)
+	}
+	most := 0
+	for _, row := range rows {
+		most = max(most, decimals(row.Cells[column]))
+	}
+	for _, row := range rows {
+		cell := &row.Cells[column]
+		short := most - decimals(*cell)
+		if *cell == "" || short == 0 {
+			continue
+		}
+		if short == most {
+			*cell += "."
+		}
+		*cell += strings.Repeat("0", short)
+	}
 }
 
 // raw gives the file of a run as it was given.
