@@ -11,7 +11,7 @@ type Claim struct {
 	ID       string
 	Words    string // as its source puts it
 	Source   string
-	Promise  string // "settling time to ±100 Hz smaller by 33 %"
+	Promise  string // "settling time to ±100 Hz shorter by a third"
 	Word     string // "kept"; the same word everywhere
 	Slug     string
 	Found    string // the change found

@@ -67,6 +67,10 @@ func TestAModificationIsWrittenDownAndFitted(t *testing.T) {
 		t.Errorf("the new state is offered for %q", got)
 	}
 	b.done("/sets/turnstone/states/new", url.Values{"configuration": {"turnstone/pair-fitted"}, "from": {"2024-02-01"}, "alignment": {"left as it was"}})
+	plan := strings.Join(strings.Fields(b.get("/plan/turnstone/compensating-pair%231", 200).Find("main").Text()), " ")
+	if n := strings.Count(plan, "shorter by a third"); n != 1 || !strings.Contains(plan, "Source: a pencilled note.") {
+		t.Errorf("the plan says the claim %d times:\n%s", n, plan)
+	}
 	doc := b.get("/sets/turnstone", 200)
 	text := strings.Join(strings.Fields(doc.Find("main").Text()), " ")
 	for _, want := range []string{"Present state: pair fitted, since 1 February 2024", "Said: settling time to ±100 Hz shorter by a third", "a pencilled note", "Alignment: left as it was", "with Compensating pair"} {
