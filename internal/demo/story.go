@@ -1,3 +1,6 @@
+// Package demo is the invented scenario: a lightvessel museum's two sets, what
+// was done to them, and the logs of it, computed from a seed. Sets, people and
+// readings are invented; the verdicts are what the program makes of them.
 package demo
 
 import (

@@ -58,7 +58,7 @@ func checkOne(f *Fairness, about About, spec FairSpec, a, b []Raw) {
 	}
 	if missing := ca.missing + cb.missing; missing > 0 {
 		row.Alike = "not known"
-		add(false, "%s is not recorded for %d of %d runs, so nobody can check that it was alike.", capital(spec.Title), missing, len(a)+len(b))
+		add(false, "%s is not recorded for %d of %d runs, so nobody can check that it was alike.", Capital(spec.Title), missing, len(a)+len(b))
 	}
 	checkLeast(spec, &row, append(ca.below(spec.Advised), cb.below(spec.Advised)...), add)
 	checkAlike(spec, &row, ca, cb, add)
@@ -74,7 +74,7 @@ func checkLeast(spec FairSpec, row *FairRow, low []float64, add func(bool, strin
 	sort.Float64s(low)
 	row.Alike = "unlike"
 	add(low[0] < spec.Least, "%s was only %s in %s; at least %s is advised.",
-		capital(spec.Title), showNumber(low[0], spec.Unit), countRuns(len(low)), showNumber(spec.Advised, spec.Unit))
+		Capital(spec.Title), showNumber(low[0], spec.Unit), countRuns(len(low)), showNumber(spec.Advised, spec.Unit))
 }
 
 // checkAlike reports sides that differ by more than is alike.
@@ -84,7 +84,7 @@ func checkAlike(spec FairSpec, row *FairRow, a, b recorded, add func(bool, strin
 		return
 	}
 	row.Alike = "unlike"
-	add(blocks, "%s differs: %s on side A, %s on side B.", capital(spec.Title), row.A, row.B)
+	add(blocks, "%s differs: %s on side A, %s on side B.", Capital(spec.Title), row.A, row.B)
 }
 
 func countRuns(n int) string {
@@ -210,11 +210,4 @@ func middle(sorted []float64) float64 {
 
 func showNumber(x float64, unit string) string {
 	return quantity.FormatNumber(x, unit)
-}
-
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }

@@ -19,9 +19,9 @@ import (
 	"sync"
 	"time"
 	"unicode"
-	"unicode/utf8"
 
 	"setwright/internal/chart"
+	"setwright/internal/measure"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
 	"setwright/quantity"
@@ -42,7 +42,7 @@ var templates = sync.OnceValues(func() (*template.Template, error) {
 		"count":   count,
 		"day":     day,
 		"moment":  moment,
-		"title":   capital,
+		"title":   measure.Capital,
 		"remark":  workshop.FigureRemark,
 		"reading": func(row int) int { return row + 1 },
 		"aside":   workshop.AsideWords,
@@ -135,12 +135,4 @@ func count(n int, one, many string) string {
 		return "1 " + one
 	}
 	return printer.Format(quantity.Exact(float64(n)), "1") + " " + many
-}
-
-func capital(s string) string {
-	r, n := utf8.DecodeRuneInString(s)
-	if n == 0 {
-		return s
-	}
-	return string(unicode.ToUpper(r)) + s[n:]
 }

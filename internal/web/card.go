@@ -180,7 +180,7 @@ func (p cardPage) cardRows(sent url.Values) []cardRow {
 		row.Struck = sent.Get(fmt.Sprintf("struck-%d", i+1)) != ""
 		for _, c := range p.Columns {
 			name := fmt.Sprintf("%s-%d", c.Role, i+1)
-			row.Cells = append(row.Cells, cardCell{name, fmt.Sprintf("%s, row %d", ucfirst(c.Title), i+1), sent.Get(name)})
+			row.Cells = append(row.Cells, cardCell{name, fmt.Sprintf("%s, row %d", measure.Capital(c.Title), i+1), sent.Get(name)})
 		}
 		out = append(out, row)
 	}

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"setwright/internal/measure"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
 	"setwright/quantity"
@@ -61,7 +62,7 @@ func (s *Server) figureRows(figures []run.Figure) (rows []figureRow, groups []fi
 // figureRow makes one row.
 func (s *Server) figureRow(f run.Figure) figureRow {
 	row := figureRow{
-		Name: ucfirst(s.figureName(f)), Text: printer.Outcome(f.Outcome, f.Unit), Help: s.figureHelp(f), Method: f.Method,
+		Name: measure.Capital(s.figureName(f)), Text: printer.Outcome(f.Outcome, f.Unit), Help: s.figureHelp(f), Method: f.Method,
 		Budget: budgetOf(f.Value, f.Unit),
 	}
 	if f.Kind == quantity.KindValue {

@@ -5,10 +5,9 @@ import (
 	"net/url"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"setwright/internal/chart"
+	"setwright/internal/measure"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
 	"setwright/quantity"
@@ -27,7 +26,7 @@ func (s *Server) functions() template.FuncMap {
 		"day":        day,
 		"moment":     moment,
 		"iso":        func(t time.Time) string { return t.Format(time.RFC3339) },
-		"ucfirst":    ucfirst,
+		"ucfirst":    measure.Capital,
 		"sentence":   sentence,
 		"plural":     plural,
 		"chart":      chart.Inline,
@@ -99,17 +98,9 @@ func moment(t time.Time) string {
 	return t.Format("2 January 2006, 15:04")
 }
 
-func ucfirst(s string) string {
-	r, n := utf8.DecodeRuneInString(s)
-	if n == 0 {
-		return s
-	}
-	return string(unicode.ToUpper(r)) + s[n:]
-}
-
 // sentence begins with a capital and ends with a stop.
 func sentence(s string) string {
-	s = ucfirst(strings.TrimSpace(s))
+	s = measure.Capital(strings.TrimSpace(s))
 	if s != "" && !strings.ContainsRune(".!?:", rune(s[len(s)-1])) {
 		s += "."
 	}

@@ -227,7 +227,7 @@ func conditionFields(about measure.About, skip map[string]bool) []Field {
 
 // optionField asks for one option.
 func optionField(o measure.OptionSpec) Field {
-	f := Field{Name: "opt " + o.Name, Label: ucfirst(o.Title), Help: o.Help, Example: o.Example}
+	f := Field{Name: "opt " + o.Name, Label: measure.Capital(o.Title), Help: o.Help, Example: o.Example}
 	if len(o.Choices) > 0 && !o.List {
 		f.Kind, f.Choices = "select", []Choice{{"", "not said"}}
 		for _, c := range o.Choices {

@@ -105,7 +105,7 @@ func claimFields(amounts []workshop.Amount) []Field {
 	var figures []Choice
 	by := map[string][]string{}
 	for _, a := range amounts {
-		figures = append(figures, Choice{a.Figure.ID, ucfirst(a.Figure.Title)})
+		figures = append(figures, Choice{a.Figure.ID, measure.Capital(a.Figure.Title)})
 		for _, name := range a.Figure.By {
 			by[name] = append(by[name], a.Figure.Title)
 		}
@@ -117,7 +117,7 @@ func claimFields(amounts []workshop.Amount) []Field {
 		{Name: "amount", Label: "By how much", Example: "1/3", Help: "A share of the value before (1/3, 33 %) or an amount (500 Hz). Empty: only the direction is claimed."},
 	}
 	for _, name := range sortedKeys(by) {
-		fields = append(fields, Field{Name: "by " + name, Label: ucfirst(conditionLabel(name)), Help: "For " + strings.Join(by[name], ", ") + "."})
+		fields = append(fields, Field{Name: "by " + name, Label: measure.Capital(conditionLabel(name)), Help: "For " + strings.Join(by[name], ", ") + "."})
 	}
 	return append(fields,
 		Field{Name: "words", Label: "As its source puts it", Wide: true, Help: "Written for you, if left empty."},

@@ -96,14 +96,14 @@ func factsOf(res workshop.Result) []fact {
 	known := map[string]bool{}
 	for _, c := range res.Conditions() {
 		known[c.Title] = true
-		out = append(out, fact{ucfirst(c.Title), c.Text})
+		out = append(out, fact{measure.Capital(c.Title), c.Text})
 	}
 	for _, o := range res.About.Options {
 		switch v := res.Raw.Options[o.Name]; {
 		case o.Condition && !known[o.Title]:
-			out = append(out, fact{ucfirst(o.Title), "not said"})
+			out = append(out, fact{measure.Capital(o.Title), "not said"})
 		case !o.Condition && v != "":
-			out = append(out, fact{ucfirst(o.Title), v})
+			out = append(out, fact{measure.Capital(o.Title), v})
 		}
 	}
 	for _, in := range res.Run.Setup.Instruments {
@@ -151,7 +151,7 @@ func viewSheet(sheet workshop.Sheet, id string) sheetView {
 		if c.Unit == "s" {
 			head = "min:s"
 		}
-		v.Heads = append(v.Heads, ucfirst(conditionLabel(c.Role))+", "+head)
+		v.Heads = append(v.Heads, measure.Capital(conditionLabel(c.Role))+", "+head)
 	}
 	for _, row := range sheet.Rows {
 		line := sheetLine{Number: row.Row + 1, Struck: row.Struck}

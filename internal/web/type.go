@@ -229,7 +229,7 @@ func (s *Server) backToBench(w http.ResponseWriter, r *http.Request) error {
 
 // finishTyping closes the run.
 func (s *Server) finishTyping(w http.ResponseWriter, r *http.Request) error {
-	if err := s.shop.FinishTyping(r.Context(), r.PathValue("run")); err != nil {
+	if _, err := s.shop.FinishTyping(r.Context(), r.PathValue("run")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/runs/"+pathOf(r.PathValue("run"))+"?done=finished", http.StatusSeeOther)

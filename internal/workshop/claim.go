@@ -172,13 +172,13 @@ func (r ClaimReport) sentences() []string {
 		if c.Verdict != nil {
 			word = string(c.Verdict.Word)
 		}
-		line := fmt.Sprintf("%s: %s.", capitalised(word), c.Claim.Words)
+		line := fmt.Sprintf("%s: %s.", measure.Capital(word), c.Claim.Words)
 		if c.Verdict == nil {
-			out = append(out, line+" "+strings.TrimSuffix(capitalised(c.Why), ".")+".")
+			out = append(out, line+" "+strings.TrimSuffix(measure.Capital(c.Why), ".")+".")
 			continue
 		}
 		if v := c.Verdict.Change; v.NA > 0 && v.NB > 0 {
-			line += fmt.Sprintf(" %s: %s before, %s after, change %s.", capitalised(c.Title),
+			line += fmt.Sprintf(" %s: %s before, %s after, change %s.", measure.Capital(c.Title),
 				quantity.FormatOutcome(v.AForm, v.Unit), quantity.FormatOutcome(v.BForm, v.Unit), quantity.FormatOutcome(v.DifferenceForm, v.Unit))
 		}
 		if c.Verdict.Word == judge.CannotTellIf && c.Verdict.Needed.Sentence != "" {

@@ -25,11 +25,6 @@ type work struct {
 	residual *stability.ResidualDrift
 }
 
-// trend lets the fitted curve serve the settling rules.
-type trend struct{ stability.WarmUp }
-
-func (t trend) ShortestTimeConstant() float64 { return t.ShortestTau() }
-
 // Analyse turns a run into its drift figures. See [measure.Measurement].
 func (Measurement) Analyse(ctx context.Context, raw measure.Raw, progress func(float64)) (measure.Analysis, error) {
 	if progress == nil {
@@ -106,7 +101,7 @@ func (w *work) fitter(ctx context.Context, t, f []float64) (stability.Trend, err
 		return nil, err
 	}
 	w.fit, w.noFit = &fit, nil
-	return trend{fit}, nil
+	return fit, nil
 }
 
 // refusal turns an error of the computing rooms into one that names the row of
