@@ -1,10 +1,11 @@
 package main
 
 import (
+	"cmp"
+
 	"github.com/spf13/cobra"
 
 	"setwright/internal/workshop"
-	"setwright/quantity"
 )
 
 // newAmount builds "amount": the differences that matter in this book.
@@ -19,7 +20,7 @@ func newAmount() *cobra.Command {
 				}
 				rows := [][]string{{"figure", "matters from", "because"}}
 				for _, a := range all {
-					rows = append(rows, []string{a.Figure.ID, amountText(a), a.Why})
+					rows = append(rows, []string{a.Figure.ID, cmp.Or(a.Text(), "not judged"), a.Why})
 				}
 				printTable(cmd.OutOrStdout(), rows)
 				return nil
@@ -28,16 +29,6 @@ func newAmount() *cobra.Command {
 	}
 	cmd.AddCommand(newAmountSet())
 	return cmd
-}
-
-func amountText(a workshop.Amount) string {
-	switch {
-	case a.Amount == 0:
-		return "not judged"
-	case a.Relative:
-		return quantity.FormatNumber(100*a.Amount, "%")
-	}
-	return quantity.FormatNumber(a.Amount, a.Figure.Unit)
 }
 
 func newAmountSet() *cobra.Command {

@@ -70,7 +70,7 @@ func newBenchList() *cobra.Command {
 				}
 				rows := [][]string{{"instrument", "name", "calibration", "reads", "standard uncertainty"}}
 				for _, in := range all {
-					rows = append(rows, []string{in.ID, in.Name, in.Epoch, in.Reads, fmt.Sprintf("%g ppm", in.Relative*1e6)})
+					rows = append(rows, []string{in.ID, in.Name, in.Epoch, in.Reads, printer.Told(1e6*in.Relative, "ppm", 3)})
 				}
 				printTable(cmd.OutOrStdout(), rows)
 				return nil

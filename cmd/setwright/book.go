@@ -87,15 +87,11 @@ func withShop(cmd *cobra.Command, create bool, do func(*workshop.Shop) error) er
 
 // parseDay reads a date as people type it on a command line; empty is zero.
 func parseDay(text string) (time.Time, error) {
-	if text == "" {
-		return time.Time{}, nil
+	t, err := workshop.ParseMoment(text)
+	if err != nil {
+		return t, usageError{err}
 	}
-	for _, form := range []string{"2006-01-02", "2006-01-02 15:04", "2006-01-02T15:04", time.RFC3339} {
-		if t, err := time.ParseInLocation(form, text, time.Local); err == nil {
-			return t, nil
-		}
-	}
-	return time.Time{}, usagef("date %q: expected year, month and day, with a time if it matters, for example 2024-02-03 or \"2024-02-03 07:40\"", text)
+	return t, nil
 }
 
 // pairs reads NAME=VALUE arguments.

@@ -222,23 +222,19 @@ func takeLine(cmd *cobra.Command, shop *workshop.Shop, runID, text string) {
 // finishTyping closes the run, also after Ctrl-C. One without any reading is
 // put out of sight.
 func finishTyping(cmd *cobra.Command, shop *workshop.Shop, runID string) error {
-	ctx := context.WithoutCancel(cmd.Context())
-	if err := shop.FinishTyping(ctx, runID); err != nil {
-		return err
-	}
-	all, err := shop.TypedReadings(ctx, runID)
+	n, err := shop.FinishTyping(context.WithoutCancel(cmd.Context()), runID)
 	if err != nil {
 		return err
 	}
-	if len(all) == 0 {
+	if n == 0 {
 		fmt.Fprintf(cmd.OutOrStdout(), "No reading was typed: run %s is hidden.\n", runID)
-		return shop.HideRun(ctx, runID, "no reading was typed")
+		return nil
 	}
 	plural := "s are"
-	if len(all) == 1 {
+	if n == 1 {
 		plural = " is"
 	}
-	fmt.Fprintf(cmd.OutOrStdout(), "%d reading%s in the book as run %s.\n", len(all), plural, runID)
+	fmt.Fprintf(cmd.OutOrStdout(), "%d reading%s in the book as run %s.\n", n, plural, runID)
 	return nil
 }
 

@@ -49,11 +49,12 @@ func newConfigurationAdd() *cobra.Command {
 			if c.Modifications, err = modificationIDs(cmd, shop, c.Modifications); err != nil {
 				return err
 			}
-			made, err := shop.AddConfiguration(cmd.Context(), c)
+			made, err := shop.Configure(cmd.Context(), c, receiver.State{From: day, Alignment: alignment})
 			if err != nil {
 				return err
 			}
-			return addState(cmd, shop, receiver.State{ConfigurationID: made.ID, From: day, Alignment: alignment})
+			printState(cmd, made)
+			return nil
 		})
 	}
 	return cmd
@@ -110,6 +111,10 @@ func addState(cmd *cobra.Command, shop *workshop.Shop, st receiver.State) error 
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(cmd.OutOrStdout(), "%s, from %s: %s\n", made.Name, made.From.Format("2 January 2006"), made.ID)
+	printState(cmd, made)
 	return nil
+}
+
+func printState(cmd *cobra.Command, made receiver.State) {
+	fmt.Fprintf(cmd.OutOrStdout(), "%s, from %s: %s\n", made.Name, made.From.Format("2 January 2006"), made.ID)
 }

@@ -5,7 +5,6 @@ import (
 	"net/url"
 
 	"setwright/internal/workshop"
-	"setwright/quantity"
 )
 
 // amountsPage is the amounts that matter in this book.
@@ -37,21 +36,9 @@ func (s *Server) amountsPage(r *http.Request) (amountsPage, error) {
 	p := amountsPage{Page: Page{Title: "Amounts that matter", Nav: "amounts"}}
 	list, err := s.shop.Amounts(r.Context())
 	for _, a := range list {
-		p.Rows = append(p.Rows, amountRow{Amount: a, Text: amountText(a), Why: a.Why})
+		p.Rows = append(p.Rows, amountRow{Amount: a, Text: a.Text(), Why: a.Why})
 	}
 	return p, err
-}
-
-// amountText writes an amount as it can be typed again; empty where none is
-// stated.
-func amountText(a workshop.Amount) string {
-	switch {
-	case a.Amount == 0:
-		return ""
-	case a.Relative:
-		return quantity.FormatNumber(100*a.Amount, "%")
-	}
-	return quantity.FormatNumber(a.Amount, a.Figure.Unit)
 }
 
 // setAmount keeps one amount, or goes back to its default.

@@ -118,6 +118,6 @@ func (s *Server) compareDocument(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", "application/json")
-	return c.Document().Write(w)
+	w.Header().Set("Content-Type", "application/json; charset=utf-8")
+	return s.broken(c.Document().Write(w))
 }

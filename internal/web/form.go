@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"net/url"
+	"setwright/internal/workshop"
 	"strings"
 	"time"
 )
@@ -78,19 +79,11 @@ func lines(s string) []string {
 	return out
 }
 
-// momentForms are how moments are typed; the first two come from date fields.
-var momentForms = []string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02"}
-
 // when reads a moment of the form; empty is the zero time.
 func when(form url.Values, name, label string) (time.Time, error) {
-	typed := text(form, name)
-	if typed == "" {
-		return time.Time{}, nil
+	t, err := workshop.ParseMoment(form.Get(name))
+	if err != nil {
+		return t, badRequest("%s: %v.", label, err)
 	}
-	for _, layout := range momentForms {
-		if t, err := time.ParseInLocation(layout, typed, time.Local); err == nil {
-			return t, nil
-		}
-	}
-	return time.Time{}, badRequest("%s: found %q, expected a date such as 2024-02-03, or date and time such as 2024-02-03 19:05.", label, typed)
+	return t, nil
 }

@@ -6,7 +6,6 @@ import (
 	"io"
 	"net/http"
 	"os"
-	"path/filepath"
 	"sync"
 	"time"
 )
@@ -43,7 +42,7 @@ func (s *stage) put(name string, r io.Reader) (staged, error) {
 		return staged{}, err
 	}
 	s.sweep()
-	f, err := os.CreateTemp(dir, "in-*"+filepath.Ext(name))
+	f, err := os.CreateTemp(dir, "in-*")
 	if err != nil {
 		return staged{}, fmt.Errorf("no place to put the file: %w", err)
 	}

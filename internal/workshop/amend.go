@@ -3,6 +3,8 @@ package workshop
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"setwright/internal/measure"
@@ -34,6 +36,16 @@ func (s *Shop) Amend(ctx context.Context, a run.Amendment) (run.Amendment, error
 	}
 	a.ID, a.Made = fmt.Sprintf("%s#%d", a.RunID, len(earlier)+1), s.Clock()
 	return a, s.Book.AddAmendment(ctx, a)
+}
+
+// checkOptions is checkOption of several, in the order of their names.
+func (s *Shop) checkOptions(measurement string, options map[string]string) error {
+	for _, name := range slices.Sorted(maps.Keys(options)) {
+		if err := s.checkOption(measurement, name, options[name]); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // checkOption refuses an option the measurement does not have, or a word it

@@ -7,6 +7,7 @@ import (
 
 	"setwright/internal/measure"
 	"setwright/internal/store"
+	"setwright/quantity"
 )
 
 // Amount is the difference in one figure that matters in this book, with its
@@ -17,6 +18,18 @@ type Amount struct {
 	Relative bool
 	Why      string
 	Default  bool
+}
+
+// Text writes the amount as [Shop.SetAmount] reads it; empty where none is
+// stated.
+func (a Amount) Text() string {
+	switch {
+	case a.Amount == 0:
+		return ""
+	case a.Relative:
+		return quantity.FormatNumber(100*a.Amount, "%")
+	}
+	return quantity.FormatNumber(a.Amount, a.Figure.Unit)
 }
 
 // amounts are the book's own amounts by figure id.

@@ -46,12 +46,7 @@ func (s *Shop) checkAsked(about measure.About, o CompareOptions) error {
 			return &measure.OptionError{Title: fmt.Sprintf("figure %q", id), Text: "expected one of " + strings.Join(s.judgedFigures(), ", ")}
 		}
 	}
-	for name, text := range o.Options {
-		if err := s.checkOption(about.ID, name, text); err != nil {
-			return err
-		}
-	}
-	return nil
+	return s.checkOptions(about.ID, o.Options)
 }
 
 // compareTargets compares two resolved targets.
@@ -364,15 +359,15 @@ func (c Comparison) sentences() []string {
 			parts = append(parts, fmt.Sprintf("%s on %s", w, titlesOf(rows)))
 		}
 	}
-	out := []string{fmt.Sprintf("%s against %s: %s.", capitalised(c.within(c.B)), c.within(c.A), strings.Join(parts, "; "))}
+	out := []string{fmt.Sprintf("%s against %s: %s.", measure.Capital(c.within(c.B)), c.within(c.A), strings.Join(parts, "; "))}
 	if plain := c.plainest(); plain != nil {
 		v := plain.Verdict
-		out = append(out, fmt.Sprintf("%s: %s instead of %s.", capitalised(FigureTitle(plain.Spec, plain.Conditions)),
+		out = append(out, fmt.Sprintf("%s: %s instead of %s.", measure.Capital(FigureTitle(plain.Spec, plain.Conditions)),
 			printer.Outcome(v.BForm, v.Unit), printer.Outcome(v.AForm, v.Unit)))
 	}
 	for _, row := range c.Rows {
 		if row.Verdict.Word == judge.CannotTell && row.Verdict.Needed.Sentence != "" {
-			out = append(out, fmt.Sprintf("%s: %s", capitalised(FigureTitle(row.Spec, row.Conditions)), row.Verdict.Needed.Sentence))
+			out = append(out, fmt.Sprintf("%s: %s", measure.Capital(FigureTitle(row.Spec, row.Conditions)), row.Verdict.Needed.Sentence))
 		}
 	}
 	return out
@@ -453,11 +448,4 @@ func pick(m map[string]string, keys []string) map[string]string {
 		}
 	}
 	return out
-}
-
-func capitalised(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }

@@ -33,10 +33,8 @@ func (s *Shop) AnalyseFile(ctx context.Context, measurement string, src intake.S
 		return out, err
 	}
 	out.About = m.About()
-	for name, text := range options {
-		if err := s.checkOption(measurement, name, text); err != nil {
-			return out, err
-		}
+	if err := s.checkOptions(measurement, options); err != nil {
+		return out, err
 	}
 	unchanged, err := src.Watch()
 	if err != nil {

@@ -1,7 +1,6 @@
 package workshop
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -80,17 +79,15 @@ func (s *Shop) Import(ctx context.Context, n NewRun, src intake.Source, over int
 // ImportAll is Import of several logs as one: all are stored, or none.
 func (s *Shop) ImportAll(ctx context.Context, n NewRun, srcs []intake.Source, over intake.Override, progress func(file string, done, total int64)) ([]Imported, error) {
 	var out []Imported
-	var wrong error // as it is, without what the book would say before it
 	each := func(ctx context.Context) error {
 		for _, src := range srcs {
-			var got Imported
-			got, wrong = s.Import(ctx, n, src, over, func(done, total int64) {
+			got, err := s.Import(ctx, n, src, over, func(done, total int64) {
 				if progress != nil {
 					progress(src.Name, done, total)
 				}
 			})
-			if wrong != nil {
-				return wrong
+			if err != nil {
+				return err
 			}
 			out = append(out, got)
 		}
@@ -100,10 +97,10 @@ func (s *Shop) ImportAll(ctx context.Context, n NewRun, srcs []intake.Source, ov
 	if len(srcs) == 1 {
 		err = each(ctx) // needs no turn to write until it has read the file
 	} else {
-		err = s.Book.Together(ctx, fmt.Sprintf("importing %d files", len(srcs)), each)
+		err = s.atOnce(ctx, fmt.Sprintf("importing %d files", len(srcs)), each)
 	}
 	if err != nil {
-		return nil, cmp.Or(wrong, err)
+		return nil, err
 	}
 	return out, nil
 }
@@ -218,8 +215,9 @@ func (s *Shop) freeRunID(ctx context.Context, r run.Run) (string, error) {
 	}), nil
 }
 
-// RawFile opens the file of a run as it was given. A run without a file gives
-// its readings as CSV.
+// RawFile opens the file of a run as it was given, under the name it came with.
+// A run that came without a file is an error; its readings can be had by
+// [Shop.WriteReadings].
 func (s *Shop) RawFile(ctx context.Context, runID string) (io.ReadCloser, string, error) {
 	r, err := s.Book.Run(ctx, runID)
 	if err != nil {
@@ -267,13 +265,15 @@ func (s *Shop) EnterCard(ctx context.Context, e CardEntry) (run.Run, error) {
 	if r.ID, err = s.freeRunID(ctx, r); err != nil {
 		return run.Run{}, err
 	}
-	if err := s.Book.AddRun(ctx, r, series); err != nil {
-		return run.Run{}, err
-	}
-	for _, row := range struck {
-		if _, err := s.Amend(ctx, run.Amendment{RunID: r.ID, Kind: run.AmendStrike, Row: row, Reason: "struck through on the card"}); err != nil {
-			return r, err
+	return r, s.atOnce(ctx, "storing a card", func(ctx context.Context) error {
+		if err := s.Book.AddRun(ctx, r, series); err != nil {
+			return err
 		}
-	}
-	return r, nil
+		for _, row := range struck {
+			if _, err := s.Amend(ctx, run.Amendment{RunID: r.ID, Kind: run.AmendStrike, Row: row, Reason: "struck through on the card"}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }

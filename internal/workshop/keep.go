@@ -3,6 +3,7 @@ package workshop
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -24,15 +25,32 @@ func (s *Shop) AddSet(ctx context.Context, set receiver.Set, found time.Time) (r
 	if set.ID != Handle(set.ID) {
 		return receiver.Set{}, fmt.Errorf("handle %q of the set: expected lower-case letters, digits and hyphens, such as %q", set.ID, Handle(set.ID))
 	}
-	if err := s.Book.AddSet(ctx, set); err != nil {
-		return receiver.Set{}, err
-	}
-	config, err := s.AddConfiguration(ctx, receiver.Configuration{SetID: set.ID, Name: "as found"})
+	err = s.atOnce(ctx, "taking in a set", func(ctx context.Context) error {
+		if err := s.Book.AddSet(ctx, set); err != nil {
+			return err
+		}
+		_, err := s.Configure(ctx, receiver.Configuration{SetID: set.ID, Name: "as found"}, receiver.State{Name: "as found", From: found})
+		return err
+	})
 	if err != nil {
 		return receiver.Set{}, err
 	}
-	_, err = s.AddState(ctx, receiver.State{ConfigurationID: config.ID, Name: "as found", From: found})
-	return set, err
+	return set, nil
+}
+
+// Configure adds a way in which a set is built, and with it the first state of
+// that: both, or neither.
+func (s *Shop) Configure(ctx context.Context, c receiver.Configuration, st receiver.State) (receiver.State, error) {
+	err := s.atOnce(ctx, "adding a configuration", func(ctx context.Context) error {
+		made, err := s.AddConfiguration(ctx, c)
+		if err != nil {
+			return err
+		}
+		st.ConfigurationID = made.ID
+		st, err = s.AddState(ctx, st)
+		return err
+	})
+	return st, err
 }
 
 // AddConfiguration adds a way in which a set is built. The modifications named
@@ -122,7 +140,7 @@ func (s *Shop) AddModification(ctx context.Context, m receiver.Modification) (re
 	}
 	m.ID = freeHandle(m.SetID+"/"+Handle(title), func(h string) bool { return findModification(mods, h) != nil })
 	for i := range m.Claims {
-		if err := s.checkClaim(&m.Claims[i], m.ID, i); err != nil {
+		if err := s.checkClaim(&m.Claims[i], m.ID, i+1); err != nil {
 			return m, err
 		}
 	}
@@ -135,14 +153,38 @@ func (s *Shop) AddClaim(ctx context.Context, modification string, c receiver.Cla
 	if err != nil {
 		return c, err
 	}
-	if err := s.checkClaim(&c, m.ID, len(m.Claims)); err != nil {
+	n, err := s.freeClaim(ctx, m)
+	if err != nil {
+		return c, err
+	}
+	if err := s.checkClaim(&c, m.ID, n); err != nil {
 		return c, err
 	}
 	m.Claims = append(m.Claims, c)
 	return c, s.Book.UpdateModification(ctx, m, "claim added: "+c.Words)
 }
 
-// checkClaim completes a claim and says what is wrong with it, if anything.
+// freeClaim is the number of a new claim of a modification: one that no claim
+// has, and none had that a plan was made for and that was taken out since.
+func (s *Shop) freeClaim(ctx context.Context, m receiver.Modification) (int, error) {
+	plans, err := s.Book.Plans(ctx)
+	if err != nil {
+		return 0, err
+	}
+	taken := func(id string) bool {
+		return plans[id] != nil || slices.ContainsFunc(m.Claims, func(c receiver.Claim) bool { return c.ID == id })
+	}
+	n := len(m.Claims) + 1
+	for taken(claimID(m.ID, n)) {
+		n++
+	}
+	return n, nil
+}
+
+func claimID(modification string, n int) string { return fmt.Sprintf("%s#%d", modification, n) }
+
+// checkClaim completes a claim, the n-th from 1, and says what is wrong with it,
+// if anything.
 func (s *Shop) checkClaim(c *receiver.Claim, modification string, n int) error {
 	spec, _, ok := s.Registry.Figure(c.Figure)
 	if !ok {
@@ -162,7 +204,7 @@ func (s *Shop) checkClaim(c *receiver.Claim, modification string, n int) error {
 		}
 	}
 	c.ModificationID = modification
-	c.ID = fmt.Sprintf("%s#%d", modification, n+1)
+	c.ID = claimID(modification, n)
 	if c.Words == "" {
 		c.Words = ClaimWords(*c, spec)
 	}

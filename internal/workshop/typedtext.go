@@ -5,6 +5,7 @@ import (
 	"math/big"
 	"strconv"
 	"strings"
+	"time"
 
 	"setwright/internal/measure"
 	"setwright/internal/receiver"
@@ -32,6 +33,24 @@ func ParseAmount(text, unit string) (amount float64, relative bool, err error) {
 	}
 	amount, err = measure.ParseNumber(text, unit)
 	return amount, false, err
+}
+
+// momentForms are how moments are typed; the first two come from date fields.
+var momentForms = []string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02", time.RFC3339}
+
+// ParseMoment reads a date, or date and time, as people type it, in the time of
+// this computer where none is said; empty is the zero time.
+func ParseMoment(text string) (time.Time, error) {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return time.Time{}, nil
+	}
+	for _, form := range momentForms {
+		if t, err := time.ParseInLocation(form, text, time.Local); err == nil {
+			return t, nil
+		}
+	}
+	return time.Time{}, fmt.Errorf("date %q: expected year, month and day, with a time if it matters, for example 2024-02-03 or \"2024-02-03 07:40\"", text)
 }
 
 // ParseBand reads "D = 3.1 MHz .. 8.6 MHz".

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"strings"
 	"time"
 
@@ -188,9 +189,20 @@ func (s *Shop) TypedReadings(ctx context.Context, runID string) ([]Typed, error)
 	return out, nil
 }
 
-// FinishTyping closes a typed run: its readings are complete.
-func (s *Shop) FinishTyping(ctx context.Context, runID string) error {
-	return s.Book.CloseRun(ctx, runID)
+// FinishTyping closes a typed run: its readings are complete. It returns how
+// many there are, those struck out counted. A run without any is put out of
+// sight.
+func (s *Shop) FinishTyping(ctx context.Context, runID string) (readings int, err error) {
+	err = s.atOnce(ctx, "closing a run", func(ctx context.Context) error {
+		if err := s.Book.CloseRun(ctx, runID); err != nil {
+			return err
+		}
+		if readings, err = s.Book.Readings(ctx, runID); err != nil || readings > 0 {
+			return err
+		}
+		return s.Book.HideRun(ctx, runID, "no reading was typed")
+	})
+	return readings, err
 }
 
 // newRun checks what was said about a run and makes its header.
@@ -206,15 +218,13 @@ func (s *Shop) newRun(ctx context.Context, n NewRun) (measure.Measurement, run.R
 	if len(target.States) == 0 {
 		return nil, run.Run{}, fmt.Errorf("%s has no state yet: add one first, so that the run belongs somewhere", target.Name)
 	}
-	options := make(map[string]string, len(n.Options)+1)
-	for name, text := range n.Options {
-		if text == "" {
-			continue
-		}
-		if err := s.checkOption(n.Measurement, name, text); err != nil {
-			return nil, run.Run{}, err
-		}
-		options[name] = text
+	options := maps.Clone(n.Options)
+	if options == nil {
+		options = map[string]string{}
+	}
+	maps.DeleteFunc(options, func(_, text string) bool { return text == "" })
+	if err := s.checkOptions(n.Measurement, options); err != nil {
+		return nil, run.Run{}, err
 	}
 	r := run.Run{
 		StateID: target.States[len(target.States)-1].ID, Measurement: n.Measurement, Title: n.Title,
