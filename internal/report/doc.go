@@ -17,7 +17,6 @@ import (
 	"runtime/debug"
 	"strings"
 	"sync"
-	"time"
 	"unicode"
 
 	"setwright/internal/chart"
@@ -39,9 +38,9 @@ var templates = sync.OnceValues(func() (*template.Template, error) {
 	return template.New("").Funcs(template.FuncMap{
 		"outcome": func(f run.Figure) string { return printer.Outcome(f.Outcome, f.Unit) },
 		"number":  func(x float64, unit string) string { return printer.Format(quantity.Exact(x), unit) },
-		"count":   count,
-		"day":     day,
-		"moment":  moment,
+		"count":   Count,
+		"day":     Day,
+		"moment":  Moment,
 		"title":   measure.Capital,
 		"remark":  workshop.FigureRemark,
 		"reading": func(row int) int { return row + 1 },
@@ -114,25 +113,4 @@ func Version() string {
 		}
 	}
 	return "built from source"
-}
-
-func day(t time.Time) string {
-	if t.IsZero() {
-		return "day unknown"
-	}
-	return t.Format("2 January 2006")
-}
-
-func moment(t time.Time) string {
-	if t.IsZero() {
-		return "moment unknown"
-	}
-	return t.Format("2 January 2006, 15:04")
-}
-
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return printer.Format(quantity.Exact(float64(n)), "1") + " " + many
 }

@@ -68,8 +68,8 @@ func Record(w io.Writer, rec workshop.Record) error {
 	if page.CSS, err = style("paper.css", "serif-regular.otf", "serif-semibold.otf", "sans-regular.ttf", "sans-bold.ttf"); err != nil {
 		return err
 	}
-	page.Heads = runningHeads(headOf(rec), "Record of "+day(rec.Made))
-	page.Timeline = chart.InlineTimeline(timelineOf(rec), "states")
+	page.Heads = runningHeads(headOf(rec), "Record of "+Day(rec.Made))
+	page.Timeline = chart.InlineTimeline(Timeline(rec.View, rec.Made), "states")
 	titles := modificationTitles(rec.View)
 	for i, st := range rec.States {
 		page.States = append(page.States, stateViewOf(st, titles, i))
@@ -155,22 +155,6 @@ func modificationViewOf(rep workshop.ClaimReport, n int) modificationView {
 	return out
 }
 
-// timelineOf is the line of time of the set's states.
-func timelineOf(rec workshop.Record) chart.Timeline {
-	tl := chart.Timeline{Title: "States of " + rec.View.Set.Name, Until: rec.View.TimelineEnd(rec.Made),
-		Alt: fmt.Sprintf("%d states on a line of time, with the runs made in each", len(rec.States))}
-	for _, st := range rec.States {
-		p := chart.Period{Label: st.State.Name, From: st.State.From, To: st.Until}
-		for _, sum := range st.Runs {
-			if !sum.Run.Started.IsZero() {
-				p.Runs = append(p.Runs, sum.Run.Started)
-			}
-		}
-		tl.Items = append(tl.Items, p)
-	}
-	return tl
-}
-
 // gathered lists, each once, the cautions and methods of the measurements made
 // and who made the runs.
 func gathered(rec workshop.Record) (cautions, methods, operators []string) {
@@ -203,12 +187,12 @@ func gathered(rec workshop.Record) (cautions, methods, operators []string) {
 func (s stateView) Period() string {
 	from := "from an unknown day"
 	if !s.State.From.IsZero() {
-		from = "from " + day(s.State.From)
+		from = "from " + Day(s.State.From)
 	}
 	if s.Until.IsZero() {
 		return from + ", the present state"
 	}
-	return from + " to " + day(s.Until)
+	return from + " to " + Day(s.Until)
 }
 
 // Digest says how the raw data of a run can be told: the file and its SHA-256.
@@ -216,7 +200,7 @@ func (v runView) Digest() string {
 	o := v.Run.Origin
 	switch {
 	case o.SHA256 != "":
-		return fmt.Sprintf("%s, %s, SHA-256 %s", o.Name, count(int(o.Size), "byte", "bytes"), o.SHA256)
+		return fmt.Sprintf("%s, %s, SHA-256 %s", o.Name, Count(int(o.Size), "byte", "bytes"), o.SHA256)
 	case o.Name != "":
 		return o.How + ", " + o.Name
 	}

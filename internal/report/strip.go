@@ -61,13 +61,13 @@ func More(n judge.Needed) string {
 	case n.MoreA == 0 && n.MoreB == 0:
 		return ""
 	case n.MoreA == n.MoreB:
-		text = count(n.MoreA, "more run", "more runs") + " a side"
+		text = Count(n.MoreA, "more run", "more runs") + " a side"
 	case n.MoreA == 0:
-		text = count(n.MoreB, "more run", "more runs") + " of side B"
+		text = Count(n.MoreB, "more run", "more runs") + " of side B"
 	case n.MoreB == 0:
-		text = count(n.MoreA, "more run", "more runs") + " of side A"
+		text = Count(n.MoreA, "more run", "more runs") + " of side A"
 	default:
-		text = fmt.Sprintf("%s of side A, %d of side B", count(n.MoreA, "more run", "more runs"), n.MoreB)
+		text = fmt.Sprintf("%s of side A, %d of side B", Count(n.MoreA, "more run", "more runs"), n.MoreB)
 	}
 	if n.AtLeast {
 		return "at least " + text

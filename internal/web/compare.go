@@ -106,7 +106,7 @@ func sideChoice(t workshop.Target) string {
 	case workshop.IsSet:
 		return t.Name + ", all of its runs"
 	case workshop.IsState:
-		return fmt.Sprintf("%s, the state from %s", t.Name, day(t.States[0].From))
+		return fmt.Sprintf("%s, the state from %s", t.Name, report.Day(t.States[0].From))
 	}
 	return t.Name
 }

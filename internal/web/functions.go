@@ -8,6 +8,7 @@ import (
 
 	"setwright/internal/chart"
 	"setwright/internal/measure"
+	"setwright/internal/report"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
 	"setwright/quantity"
@@ -23,12 +24,12 @@ func (s *Server) functions() template.FuncMap {
 		"path":       pathOf,
 		"outcome":    func(f run.Figure) string { return printer.Outcome(f.Outcome, f.Unit) },
 		"number":     func(x float64, unit string) string { return printer.Format(quantity.Exact(x), unit) },
-		"day":        day,
-		"moment":     moment,
+		"day":        report.Day,
+		"moment":     report.Moment,
 		"iso":        func(t time.Time) string { return t.Format(time.RFC3339) },
 		"ucfirst":    measure.Capital,
 		"sentence":   sentence,
-		"plural":     plural,
+		"plural":     report.Count,
 		"chart":      chart.Inline,
 		"chartLow":   chart.InlineLow,
 		"timeline":   chart.InlineTimeline,
@@ -84,20 +85,6 @@ func (s *Server) unitOf(role string) string {
 	return "1"
 }
 
-func day(t time.Time) string {
-	if t.IsZero() {
-		return "day unknown"
-	}
-	return t.Format("2 January 2006")
-}
-
-func moment(t time.Time) string {
-	if t.IsZero() {
-		return "not known"
-	}
-	return t.Format("2 January 2006, 15:04")
-}
-
 // sentence begins with a capital and ends with a stop.
 func sentence(s string) string {
 	s = measure.Capital(strings.TrimSpace(s))
@@ -105,13 +92,4 @@ func sentence(s string) string {
 		s += "."
 	}
 	return s
-}
-
-// plural counts things: plural 3 "run" "runs".
-func plural(n int, one, many string) string {
-	text := printer.Format(quantity.Exact(float64(n)), "1")
-	if n == 1 {
-		return text + " " + one
-	}
-	return text + " " + many
 }

@@ -12,6 +12,7 @@ import (
 
 	"setwright/internal/intake"
 	"setwright/internal/measure"
+	"setwright/internal/report"
 	"setwright/internal/workshop"
 )
 
@@ -51,7 +52,7 @@ func (s *Server) stateChoices(ctx context.Context) ([]Choice, error) {
 		}
 		for i := len(v.States) - 1; i >= 0; i-- {
 			st := v.States[i].State
-			out = append(out, Choice{st.ID, v.Set.Name + ", " + st.Name + ", from " + day(st.From)})
+			out = append(out, Choice{st.ID, v.Set.Name + ", " + st.Name + ", from " + report.Day(st.From)})
 		}
 	}
 	return out, nil

@@ -10,6 +10,7 @@ import (
 
 	"setwright/internal/intake"
 	"setwright/internal/measure"
+	"setwright/internal/report"
 	"setwright/internal/run"
 )
 
@@ -102,7 +103,7 @@ func (s *Server) previewWith(w http.ResponseWriter, r *http.Request, form url.Va
 		return err
 	}
 	p := previewPage{Page: Page{Title: "How this file is read", Nav: "import", Where: []Link{{"Import a log", "/import"}}},
-		File: st.Name, Size: plural(int(st.Size), "byte", "bytes"), Problem: problem, Preview: preview}
+		File: st.Name, Size: report.Count(int(st.Size), "byte", "bytes"), Problem: problem, Preview: preview}
 	if problem != "" {
 		p.Status = http.StatusUnprocessableEntity
 	}
@@ -159,7 +160,7 @@ func saidOf(p *intake.Preview) string {
 	if p.Exact {
 		about = ""
 	}
-	text := about + plural(p.Lines, "line", "lines")
+	text := about + report.Count(p.Lines, "line", "lines")
 	if len(cols) > 0 {
 		text += ": " + strings.Join(cols, ", ")
 	}

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"setwright/internal/measure"
+	"setwright/internal/report"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
 	"setwright/quantity"
@@ -77,7 +78,7 @@ func (s *Server) runPage(ctx context.Context, id, from string) (runPage, error) 
 	p.Sheet = viewSheet(sheet, id)
 	title := p.Run.Title
 	if title == "" {
-		title = p.About.Title + ", " + day(p.Run.Started)
+		title = p.About.Title + ", " + report.Day(p.Run.Started)
 	}
 	p.Page = Page{Title: title, Nav: "shelf", Where: []Link{{"Shelf", "/"}, {p.Set.Name, "/sets/" + p.Set.ID}, {p.State.Name, "/sets/" + p.Set.ID}}}
 	if n := len(p.Analysis.Plots); n > 0 {
@@ -92,7 +93,7 @@ func (s *Server) runPage(ctx context.Context, id, from string) (runPage, error) 
 
 // factsOf lists the circumstances of a run.
 func factsOf(res workshop.Result) []fact {
-	out := []fact{{"Power-on or first reading", moment(res.Run.Started)}}
+	out := []fact{{"Power-on or first reading", report.Moment(res.Run.Started)}}
 	known := map[string]bool{}
 	for _, c := range res.Conditions() {
 		known[c.Title] = true
@@ -116,7 +117,7 @@ func factsOf(res workshop.Result) []fact {
 	if res.Run.Setup.Operator != "" {
 		out = append(out, fact{"Read by", res.Run.Setup.Operator})
 	}
-	out = append(out, fact{"Came in", moment(res.Run.Entered) + map[string]string{"file": ", as a file", "typed": ", typed", "wire": ", over a wire", "simulated": ", simulated"}[res.Run.Origin.How]})
+	out = append(out, fact{"Came in", report.Moment(res.Run.Entered) + map[string]string{"file": ", as a file", "typed": ", typed", "wire": ", over a wire", "simulated": ", simulated"}[res.Run.Origin.How]})
 	return out
 }
 

@@ -3,10 +3,10 @@ package web
 import (
 	"net/http"
 	"strconv"
-	"time"
 
 	"setwright/internal/chart"
 	"setwright/internal/receiver"
+	"setwright/internal/report"
 	"setwright/internal/workshop"
 	"setwright/quantity"
 )
@@ -52,7 +52,7 @@ func (s *Server) set(w http.ResponseWriter, r *http.Request) error {
 		p.Present = v.States[n-1]
 	}
 	p.Latest = latestWord(v)
-	p.Timeline = timelineOf(v, s.shop.Clock())
+	p.Timeline = report.Timeline(v, s.shop.Clock())
 	p.Pairs = pairForm(v)
 	return s.show(w, r, "set", p)
 }
@@ -68,22 +68,6 @@ func latestWord(v workshop.SetView) string {
 		}
 	}
 	return ""
-}
-
-// timelineOf draws the states of a set with their runs.
-func timelineOf(v workshop.SetView, now time.Time) chart.Timeline {
-	tl := chart.Timeline{Title: "States of " + v.Set.Name, Until: v.TimelineEnd(now),
-		Alt: plural(len(v.States), "state", "states") + " on a line of time, each run a dot; the list below says the same in words."}
-	for _, st := range v.States {
-		p := chart.Period{Label: st.State.Name, From: st.State.From, To: st.Until}
-		for _, run := range st.Runs {
-			if !run.Run.Started.IsZero() {
-				p.Runs = append(p.Runs, run.Run.Started)
-			}
-		}
-		tl.Items = append(tl.Items, p)
-	}
-	return tl
 }
 
 // pairForm asks which two states to compare.
