@@ -3,15 +3,12 @@ package workshop
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
-	"sort"
 	"strings"
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
 	"setwright/judge"
-	"setwright/quantity"
 )
 
 // CompareOptions says how two sides are compared. The zero value is a good
@@ -82,61 +79,6 @@ func (s *Shop) compareTargets(ctx context.Context, ta, tb Target, o CompareOptio
 	return c, nil
 }
 
-// targetRuns lists the finished runs of a target in order of time.
-func (s *Shop) targetRuns(ctx context.Context, t Target) ([]run.Run, error) {
-	var out []run.Run
-	for _, st := range t.States {
-		runs, err := s.runsOf(ctx, st.ID)
-		if err != nil {
-			return nil, err
-		}
-		for _, r := range runs {
-			if !r.Open {
-				out = append(out, r)
-			}
-		}
-	}
-	sort.SliceStable(out, func(i, j int) bool { return moment(out[i]).Before(moment(out[j])) })
-	return out, nil
-}
-
-// commonMeasurement is the measurement that both sides have runs of.
-func commonMeasurement(wanted string, a, b Target, runsA, runsB []run.Run) (string, error) {
-	for _, side := range []struct {
-		t    Target
-		runs []run.Run
-	}{{a, runsA}, {b, runsB}} {
-		if len(side.runs) == 0 {
-			return "", fmt.Errorf("%s has no finished runs yet, so there is nothing to compare; import a log or type readings first", side.t.Name)
-		}
-	}
-	if wanted != "" {
-		return wanted, nil
-	}
-	for _, ra := range runsA {
-		for _, rb := range runsB {
-			if ra.Measurement == rb.Measurement {
-				return ra.Measurement, nil
-			}
-		}
-	}
-	return "", fmt.Errorf("%s and %s have no measurement in common", a.Name, b.Name)
-}
-
-func groupOf(t Target) Group {
-	return Group{Selector: t.ID, Kind: t.Kind, Name: t.Name, Set: t.Set}
-}
-
-func ofMeasurement(runs []run.Run, id string) []run.Run {
-	var out []run.Run
-	for _, r := range runs {
-		if r.Measurement == id {
-			out = append(out, r)
-		}
-	}
-	return out
-}
-
 // evaluate loads both sides, checks whether they can be compared, and analyses
 // every run under the same options.
 func (s *Shop) evaluate(ctx context.Context, m measure.Measurement, c *Comparison, runsA, runsB []run.Run, o CompareOptions) error {
@@ -183,53 +125,6 @@ func (s *Shop) evaluate(ctx context.Context, m measure.Measurement, c *Compariso
 	return nil
 }
 
-// sameFile lists the runs whose log is that of an earlier one, byte for byte: a
-// log imported twice is no repeat.
-func sameFile(runs []run.Run) []measure.Unfit {
-	first := map[string]string{}
-	var out []measure.Unfit
-	for i, r := range runs {
-		sum := r.Origin.SHA256
-		if sum == "" {
-			continue
-		}
-		if earlier, ok := first[sum]; ok {
-			out = append(out, measure.Unfit{Index: i, Why: "its file is that of run " + earlier + ", byte for byte, and a log imported twice is no repeat"})
-			continue
-		}
-		first[sum] = r.ID
-	}
-	return out
-}
-
-// leaveOut takes the unfit runs out and names them.
-func (s *Shop) leaveOut(c *Comparison, unfit []measure.Unfit, runs []run.Run, raws []measure.Raw) ([]run.Run, []measure.Raw) {
-	var keptRuns []run.Run
-	var keptRaws []measure.Raw
-	for i := range runs {
-		if len(unfit) > 0 && unfit[0].Index == i {
-			c.Notes = append(c.Notes, fmt.Sprintf("%s takes no part: %s", s.runTitle(runs[i]), unfit[0].Why))
-			unfit = unfit[1:]
-			continue
-		}
-		keptRuns, keptRaws = append(keptRuns, runs[i]), append(keptRaws, raws[i])
-	}
-	return keptRuns, keptRaws
-}
-
-// raws loads the raw data of runs as analyses see them.
-func (s *Shop) raws(ctx context.Context, runs []run.Run) ([]measure.Raw, error) {
-	var out []measure.Raw
-	for _, r := range runs {
-		res, _, err := s.load(ctx, r.ID)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, res.Raw)
-	}
-	return out, nil
-}
-
 // judgeAll judges every figure that can be judged, as one family.
 func (s *Shop) judgeAll(ctx context.Context, c *Comparison, o CompareOptions) {
 	amounts := s.amountsOrDefaults(ctx)
@@ -269,182 +164,11 @@ func criterionOf(spec measure.FigureSpec) judge.Criterion {
 	}
 }
 
-// figureRows gathers the figures of both sides by key, in the order of the
-// measurement's list.
-func figureRows(c Comparison, only []string) []ComparedFigure {
-	var out []ComparedFigure
-	for _, spec := range c.About.Figures {
-		if len(only) > 0 && !contains(only, spec.ID) {
-			continue
-		}
-		rows := map[string]*ComparedFigure{}
-		var keys []string
-		collect := func(g Group, put func(*ComparedFigure, run.Figure)) {
-			for _, r := range g.Results {
-				for _, f := range r.Analysis.Figures {
-					if f.ID != spec.ID {
-						continue
-					}
-					key := f.Key(spec.By...)
-					if rows[key] == nil {
-						rows[key] = &ComparedFigure{Spec: spec, Key: key, Conditions: pick(f.Conditions, spec.By)}
-						keys = append(keys, key)
-					}
-					put(rows[key], f)
-				}
-			}
-		}
-		collect(c.A, func(row *ComparedFigure, f run.Figure) { row.A = append(row.A, f) })
-		collect(c.B, func(row *ComparedFigure, f run.Figure) { row.B = append(row.B, f) })
-		for _, key := range keys {
-			out = append(out, *rows[key])
-		}
-	}
-	return out
-}
-
-// sideOf returns one side's observations of a figure.
-func sideOf(g Group, row ComparedFigure) judge.Side {
-	side := judge.Side{Name: g.Name}
-	for _, r := range g.Results {
-		for _, f := range r.Analysis.Figures {
-			if f.ID != row.Spec.ID || f.Key(row.Spec.By...) != row.Key {
-				continue
-			}
-			o := f.Outcome
-			if row.Spec.Magnitude {
-				o = o.Abs()
-			}
-			side.Observations = append(side.Observations, judge.Observation{
-				Run: r.Run.ID, Label: runLabel(r.Run), Outcome: o, Day: r.Run.Setup.Day,
-			})
-		}
-	}
-	return side
-}
-
-// runLabel names a run within a side.
-func runLabel(r run.Run) string {
-	if r.Title != "" {
-		return r.Title
-	}
-	if !r.Started.IsZero() {
-		return r.Started.Format("2 Jan 2006")
-	}
-	return r.ID
-}
-
-// sentences puts the comparison in words: the answer first, then what is not
-// known.
-func (c Comparison) sentences() []string {
-	if c.Fairness.Blocked {
-		out := []string{"These runs cannot be compared: they were not made under conditions that allow it."}
-		for _, f := range c.Fairness.Findings {
-			if f.Blocks {
-				out = append(out, f.Text)
-			}
-		}
-		return out
-	}
-	byWord := map[judge.Word][]ComparedFigure{}
-	for _, row := range c.Rows {
-		byWord[row.Verdict.Word] = append(byWord[row.Verdict.Word], row)
-	}
-	if len(c.Rows) == 0 {
-		return []string{"No figure that can be judged is known for both sides."}
-	}
-	var parts []string
-	for _, w := range []judge.Word{judge.Better, judge.Worse, judge.BetterPerhaps, judge.WorsePerhaps, judge.Different, judge.DifferentPerhaps, judge.NoDifference, judge.CannotTell} {
-		if rows := byWord[w]; len(rows) > 0 {
-			parts = append(parts, fmt.Sprintf("%s on %s", w, titlesOf(rows)))
-		}
-	}
-	out := []string{fmt.Sprintf("%s against %s: %s.", measure.Capital(c.within(c.B)), c.within(c.A), strings.Join(parts, "; "))}
-	if plain := c.plainest(); plain != nil {
-		v := plain.Verdict
-		out = append(out, fmt.Sprintf("%s: %s instead of %s.", measure.Capital(FigureTitle(plain.Spec, plain.Conditions)),
-			printer.Outcome(v.BForm, v.Unit), printer.Outcome(v.AForm, v.Unit)))
-	}
-	for _, row := range c.Rows {
-		if row.Verdict.Word == judge.CannotTell && row.Verdict.Needed.Sentence != "" {
-			out = append(out, fmt.Sprintf("%s: %s", measure.Capital(FigureTitle(row.Spec, row.Conditions)), row.Verdict.Needed.Sentence))
-		}
-	}
-	return out
-}
-
-// within names a side; within one set the state is enough.
-func (c Comparison) within(g Group) string {
-	if c.A.Set.ID != c.B.Set.ID {
-		return g.Name
-	}
-	return strings.TrimPrefix(g.Name, g.Set.Name+", ")
-}
-
-// plainest is the figure that differs by the most, counted in amounts that
-// matter, of those that differ for certain; nil where none does.
-func (c Comparison) plainest() *ComparedFigure {
-	var out *ComparedFigure
-	most := 0.0
-	for i, row := range c.Rows {
-		v := row.Verdict
-		if (v.Word != judge.Better && v.Word != judge.Worse) || v.Matters == 0 || v.AForm.Kind != quantity.KindValue || v.BForm.Kind != quantity.KindValue {
-			continue
-		}
-		if size := math.Abs(v.Difference.Estimate() / v.Matters); size > most {
-			out, most = &c.Rows[i], size
-		}
-	}
-	return out
-}
-
-// titlesOf names figures one after the other; one that comes in several kinds
-// is named once: "settling time (to ±500 Hz, to ±100 Hz), excursion".
-func titlesOf(rows []ComparedFigure) string {
-	var titles []string
-	kinds := map[string][]string{}
-	for _, row := range rows {
-		title := row.Spec.Title
-		if _, seen := kinds[title]; !seen {
-			titles = append(titles, title)
-		}
-		kinds[title] = append(kinds[title], strings.TrimSpace(strings.TrimPrefix(FigureTitle(row.Spec, row.Conditions), title)))
-	}
-	for i, title := range titles {
-		switch list := kinds[title]; {
-		case len(list) > 1:
-			titles[i] = fmt.Sprintf("%s (%s)", title, strings.Join(list, ", "))
-		case list[0] != "":
-			titles[i] = title + " " + list[0]
-		}
-	}
-	return strings.Join(titles, ", ")
-}
-
 func mainPlots(g Group) []measure.Plot {
 	var out []measure.Plot
 	for _, r := range g.Results {
 		if len(r.Analysis.Plots) > 0 {
 			out = append(out, r.Analysis.Plots[0])
-		}
-	}
-	return out
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
-}
-
-func pick(m map[string]string, keys []string) map[string]string {
-	out := map[string]string{}
-	for _, k := range keys {
-		if v, ok := m[k]; ok {
-			out[k] = v
 		}
 	}
 	return out
