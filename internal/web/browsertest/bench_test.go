@@ -198,12 +198,12 @@ func ask[T any](b *bench, js string) T {
 	return v
 }
 
-// until waits until an expression is true.
+// until waits until a page has come whole and an expression is true of it.
 func (b *bench) until(js string) {
 	b.t.Helper()
 	for range 150 {
 		ctx, cancel := context.WithTimeout(b.ctx, 10*time.Second)
-		yes, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("(() => { try { return !!("+js+") } catch { return false } })()"))
+		yes, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("(() => { try { return document.readyState === \"complete\" && !!("+js+") } catch { return false } })()"))
 		cancel()
 		if err == nil && yes { // an error: the page is just changing
 			return
