@@ -12,14 +12,13 @@ import (
 	"setwright/internal/chart"
 	"setwright/internal/intake"
 	"setwright/internal/measure"
-	"setwright/internal/measure/list"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
 )
 
 // newAnalyse builds "analyse KIND FILE...": figures from files, nothing stored.
 // Each measurement is a subcommand with its own options.
-func newAnalyse() *cobra.Command {
+func newAnalyse(registry *measure.Registry) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "analyse KIND FILE...",
 		Short: "Figures from log files; nothing is stored",
@@ -27,10 +26,6 @@ func newAnalyse() *cobra.Command {
 			return usagef("expected a kind of measurement and files, for example: setwright analyse drift warmup.csv%s", kindsHint(args))
 		},
 		RunE: func(*cobra.Command, []string) error { return nil },
-	}
-	registry, err := list.Registry()
-	if err != nil {
-		panic("setwright: " + err.Error()) // two measurements of one id: a fault of the program
 	}
 	for _, id := range registry.IDs() {
 		m, err := registry.Get(id)

@@ -13,7 +13,6 @@ import (
 // optionFlags adds one flag for each option of a measurement and returns a
 // function that collects those given and refuses wrong ones.
 func optionFlags(cmd *cobra.Command, about measure.About) func() (map[string]string, error) {
-	values := map[string]*string{}
 	for _, o := range about.Options {
 		help := o.Title
 		if len(o.Choices) > 0 {
@@ -28,12 +27,17 @@ func optionFlags(cmd *cobra.Command, about measure.About) func() (map[string]str
 		if o.Help != "" {
 			help += ". " + o.Help
 		}
-		values[o.Name] = cmd.Flags().String(flagName(o.Name), "", help)
+		if cmd.Flags().Lookup(flagName(o.Name)) == nil { // two measurements may have an option of one name
+			cmd.Flags().String(flagName(o.Name), "", help)
+		}
 	}
 	return func() (map[string]string, error) {
 		out := map[string]string{}
 		for _, o := range about.Options {
-			text := *values[o.Name]
+			text, err := cmd.Flags().GetString(flagName(o.Name))
+			if err != nil {
+				return nil, err
+			}
 			if text == "" {
 				continue
 			}
@@ -44,6 +48,55 @@ func optionFlags(cmd *cobra.Command, about measure.About) func() (map[string]str
 		}
 		return out, nil
 	}
+}
+
+// usualMeasurement is what a run is of where nothing else is said.
+const usualMeasurement = "drift"
+
+// measurementFlags adds --measurement and one flag for each option of every
+// measurement, and returns a function that gives the measurement chosen with
+// the options given. An option that the chosen one does not have is refused.
+func measurementFlags(cmd *cobra.Command, registry *measure.Registry) func() (measure.About, map[string]string, error) {
+	kind := cmd.Flags().String("measurement", usualMeasurement, "what was measured: "+strings.Join(registry.IDs(), ", "))
+	read := map[string]func() (map[string]string, error){}
+	for _, id := range registry.IDs() {
+		if m, err := registry.Get(id); err == nil {
+			read[id] = optionFlags(cmd, m.About())
+		}
+	}
+	return func() (measure.About, map[string]string, error) {
+		m, err := registry.Get(*kind)
+		if err != nil {
+			return measure.About{}, nil, usageError{err}
+		}
+		about := m.About()
+		for id := range read {
+			other, err := registry.Get(id)
+			if err != nil {
+				return about, nil, err
+			}
+			if name := foreignOption(cmd, about, other.About()); name != "" {
+				return about, nil, usagef("--%s: %s has no such option", flagName(name), about.Title)
+			}
+		}
+		given, err := read[*kind]()
+		return about, given, err
+	}
+}
+
+// foreignOption returns an option of another measurement that was given and
+// that the chosen one does not have.
+func foreignOption(cmd *cobra.Command, chosen, other measure.About) string {
+	own := map[string]bool{}
+	for _, o := range chosen.Options {
+		own[o.Name] = true
+	}
+	for _, o := range other.Options {
+		if !own[o.Name] && cmd.Flags().Changed(flagName(o.Name)) {
+			return o.Name
+		}
+	}
+	return ""
 }
 
 // optionError names the flag of an option that was given wrongly.

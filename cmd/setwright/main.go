@@ -20,6 +20,8 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+
+	"setwright/internal/measure/list"
 )
 
 // The exit statuses.
@@ -76,6 +78,10 @@ func innermost(err error) error {
 
 // newRoot builds the command tree.
 func newRoot() *cobra.Command {
+	registry, err := list.Registry()
+	if err != nil {
+		panic("setwright: " + err.Error()) // two measurements of one id: a fault of the program
+	}
 	root := &cobra.Command{
 		Use:   "setwright",
 		Short: "Bench companion for people who restore and compare valve receivers",
@@ -95,7 +101,7 @@ Start with:
 	}
 	root.PersistentFlags().String("book", "", "folder of the book (default: $SETWRIGHT_BOOK, else setwright-book here)")
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newAnalyse(), newSet(), newState(), newRun(), newModification(), newCompare(), newClaim(), newBench(), newAmount(), newReport(), newServe(), newDemo())
+	root.AddCommand(newAnalyse(registry), newSet(), newState(), newRun(registry), newModification(), newCompare(), newClaim(), newBench(), newAmount(), newReport(), newServe(), newDemo())
 	plainWords(root)
 	return root
 }

@@ -21,9 +21,9 @@ import (
 )
 
 // newRun builds "run": what was measured, kept in the book.
-func newRun() *cobra.Command {
+func newRun(registry *measure.Registry) *cobra.Command {
 	cmd := &cobra.Command{Use: "run", Short: "Import logs, type readings, amend, show"}
-	cmd.AddCommand(newRunImport(), newRunType(), newRunShow(), newRunAmend(), newRunRaw(), newRunHide(), newRunUnhide())
+	cmd.AddCommand(newRunImport(registry), newRunType(registry), newRunShow(), newRunAmend(), newRunRaw(), newRunHide(), newRunUnhide())
 	return cmd
 }
 
@@ -40,19 +40,15 @@ func aboutOf(kind string) (measure.About, error) {
 	return m.About(), nil
 }
 
-func newRunImport() *cobra.Command {
-	about, err := aboutOf("drift")
-	if err != nil {
-		panic("setwright: " + err.Error())
-	}
-	n := workshop.NewRun{Measurement: about.ID}
+func newRunImport(registry *measure.Registry) *cobra.Command {
+	var n workshop.NewRun
 	var started string
 	cmd := &cobra.Command{
 		Use: "import STATE FILE...", Short: "Store logs as runs of a state; the files are kept byte for byte",
 		Long: "STATE is a state, or a set or configuration whose latest state is meant.",
 		Args: cobra.MinimumNArgs(2),
 	}
-	options := optionFlags(cmd, about)
+	chosen := measurementFlags(cmd, registry)
 	over := overrideFlags(cmd)
 	cmd.Flags().StringVar(&n.Notes, "notes", "", "what happened during the run")
 	cmd.Flags().StringVar(&started, "started", "", "date and time of power-on, where the log does not say")
@@ -67,9 +63,11 @@ func newRunImport() *cobra.Command {
 			return err
 		}
 		n.State = args[0]
-		if n.Options, err = options(); err != nil {
+		about, options, err := chosen()
+		if err != nil {
 			return err
 		}
+		n.Measurement, n.Options = about.ID, options
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
 			if n.Setup.Instruments, err = shop.BenchInstruments(cmd.Context(), *instruments); err != nil {
 				return err
@@ -109,12 +107,8 @@ func importFiles(cmd *cobra.Command, shop *workshop.Shop, n workshop.NewRun, nam
 	return nil
 }
 
-func newRunType() *cobra.Command {
-	about, err := aboutOf("drift")
-	if err != nil {
-		panic("setwright: " + err.Error())
-	}
-	n := workshop.NewRun{Measurement: about.ID}
+func newRunType(registry *measure.Registry) *cobra.Command {
+	var n workshop.NewRun
 	var unit string
 	cmd := &cobra.Command{
 		Use: "type STATE", Short: "Type readings, one a line, as you take them",
@@ -123,15 +117,15 @@ which is taken as power-on. "10 min: 7065.3" gives the time itself. A line with 
 alone strikes out the last reading. An empty line or end of input finishes.`,
 		Args: cobra.ExactArgs(1),
 	}
-	options := optionFlags(cmd, about)
-	cmd.Flags().StringVar(&unit, "unit", "kHz", "unit of a bare number")
+	chosen := measurementFlags(cmd, registry)
+	cmd.Flags().StringVar(&unit, "unit", "", "unit of a bare number (default kHz for frequencies, else the column's)")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		n.State = args[0]
-		var err error
-		if n.Options, err = options(); err != nil {
+		about, options, err := chosen()
+		if err != nil {
 			return err
 		}
-		if err := checkUnit(about, unit); err != nil {
+		n.State, n.Measurement, n.Options = args[0], about.ID, options
+		if unit, err = typedUnit(about, unit); err != nil {
 			return err
 		}
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
@@ -149,14 +143,24 @@ alone strikes out the last reading. An empty line or end of input finishes.`,
 	return cmd
 }
 
-// checkUnit refuses a unit in which no column of the measurement can be.
-func checkUnit(about measure.About, unit string) error {
+// typedUnit is the unit of bare readings: the one given, else kHz for
+// frequencies and the column's own for all else. One in which no column of the
+// measurement can be is refused.
+func typedUnit(about measure.About, given string) (string, error) {
 	for _, c := range about.Columns {
-		if _, err := quantity.Convert(1, unit, c.Unit); err == nil && c.Role != "time" {
-			return nil
+		switch {
+		case c.Role == "time":
+			continue
+		case given == "" && c.Unit == "Hz":
+			return "kHz", nil
+		case given == "":
+			return c.Unit, nil
+		}
+		if _, err := quantity.Convert(1, given, c.Unit); err == nil {
+			return given, nil
 		}
 	}
-	return usagef("--unit %q: expected the unit of the readings, for example kHz", unit)
+	return "", usagef("--unit %q: expected the unit of the readings, for example kHz", given)
 }
 
 // typeLines takes readings from standard input until an empty line, its end or
