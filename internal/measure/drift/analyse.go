@@ -95,13 +95,12 @@ func displayStep(raw measure.Raw, f *run.Column) float64 {
 
 // fitter fits the warm-up and keeps the last fit.
 func (w *work) fitter(ctx context.Context, t, f []float64) (stability.Trend, error) {
-	fit, err := stability.FitWarmUp(ctx, t, f, stability.WarmUpOptions{})
-	if err != nil {
-		w.fit, w.noFit = nil, err
-		return nil, err
+	trend, err := stability.FitTrend(ctx, t, f)
+	w.fit, w.noFit = nil, err
+	if fit, ok := trend.(stability.WarmUp); ok {
+		w.fit = &fit
 	}
-	w.fit, w.noFit = &fit, nil
-	return fit, nil
+	return trend, err
 }
 
 // refusal turns an error of the computing rooms into one that names the row of
