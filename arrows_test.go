@@ -14,15 +14,21 @@ const numerics = "gonum.org/v1/gonum"
 var permitted = map[string][]string{
 	"quantity":  {},
 	"stability": {"quantity"},
+	"signal":    {"quantity"},
+	"recording": {"quantity", "signal"},
+	"noise":     {"quantity"},
+	"superhet":  {"quantity", "noise"},
 	"judge":     {"quantity"},
 
 	"internal/receiver": {"quantity"},
-	"internal/run":      {"quantity", "internal/receiver"},
-	"internal/measure":  {"quantity", "stability", "judge", "internal/receiver", "internal/run", "internal/measure"},
+	"internal/run":      {"quantity", "signal", "internal/receiver"},
+	"internal/measure":  {"quantity", "stability", "signal", "noise", "superhet", "judge", "internal/receiver", "internal/run", "internal/measure"},
 	"internal/intake":   {"quantity", "internal/run"},
-	"internal/store":    {"quantity", "internal/receiver", "internal/run", "internal/store"},
+	"internal/wire":     {"quantity", "signal", "recording", "internal/run", "internal/wire"},
+	"internal/store":    {"quantity", "recording", "internal/receiver", "internal/run", "internal/store"},
 	"internal/workshop": {
-		"quantity", "stability", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/intake", "internal/store",
+		"quantity", "stability", "signal", "recording", "judge",
+		"internal/receiver", "internal/run", "internal/measure", "internal/intake", "internal/store", "internal/wire",
 	},
 	"internal/chart":  {"quantity", "internal/run", "internal/measure", "internal/chart"},
 	"internal/report": {"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/chart", "internal/workshop", "internal/typeface"},
@@ -30,7 +36,7 @@ var permitted = map[string][]string{
 		"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/intake",
 		"internal/chart", "internal/report", "internal/workshop", "internal/typeface", "internal/web",
 	},
-	"internal/demo":     {"quantity", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/intake", "internal/workshop"},
+	"internal/demo":     {"quantity", "signal", "recording", "judge", "internal/receiver", "internal/run", "internal/measure", "internal/intake", "internal/workshop"},
 	"internal/typeface": {},
 }
 

@@ -34,23 +34,28 @@ type Measurement interface {
 
 // About describes a measurement.
 type About struct {
-	ID       string // "drift"
-	Title    string // "Drift from cold"
-	Purpose  string // one sentence: what it tells the owner of the set
-	Method   string // method and version of the figures, "drift/1"
-	Columns  []ColumnSpec
-	Options  []OptionSpec
-	Figures  []FigureSpec
-	Cautions []Caution
+	ID      string // "drift"
+	Title   string // "Drift from cold"
+	Purpose string // one sentence: what it tells the owner of the set
+	Method  string // method and version of the figures, "drift/1"
+	Columns []ColumnSpec
+	// Recordings are the recordings it can take in the place of readings.
+	Recordings []RecordingSpec
+	Options    []OptionSpec
+	Figures    []FigureSpec
+	Cautions   []Caution
 	// Fair lists what two runs must have in common to be compared.
 	Fair []FairSpec
 }
 
 // ColumnSpec is one column the measurement takes.
 type ColumnSpec struct {
-	Role     string // "time", "frequency"
-	Title    string // "frequency"
-	Unit     string // base unit, "Hz"
+	Role  string // "time", "frequency"
+	Title string // "frequency"
+	Unit  string // base unit, "Hz"
+	// Units are further base units the column may come in; the measurement
+	// converts them: an input level in dBm, V or dBµV.
+	Units    []string
 	Required bool
 	Aliases  []string // header words people use
 	Help     string
@@ -131,6 +136,8 @@ type Raw struct {
 	Options map[string]string // by option name; absent means default
 	Setup   run.Setup
 	Notes   []string // amendments in words
+	// Recordings are the recordings of the run, in the order given.
+	Recordings []Recording
 	// Set facts that an analysis may use, zero if unknown.
 	IFHz float64
 }
@@ -156,6 +163,7 @@ type Analysis struct {
 	Warnings  []string   // what the reader should worry about
 	SetAside  []SetAside // readings not used in the figures
 	Plots     []Plot     // the first is the main one
+	Stretches []Stretch  // the parts of recordings that figures came from
 }
 
 // SetAside is one reading that took no part, with the reason.

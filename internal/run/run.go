@@ -19,6 +19,7 @@ type Run struct {
 	Notes       string            `json:"notes,omitempty"`
 	Origin      Origin            `json:"origin"`
 	Open        bool              `json:"open,omitempty"` // readings are still being taken
+	Recordings  []Recording       `json:"recordings,omitempty"`
 }
 
 // Origin says how the raw data came in. For an imported file the book keeps
@@ -53,6 +54,9 @@ type Instrument struct {
 	Absolute   float64 `json:"absolute,omitempty"` // standard uncertainty in the column's unit, common to all readings
 	DoF        float64 `json:"dof,omitempty"`
 	Resolution float64 `json:"resolution,omitempty"` // one step of the display, column's unit
+	// Sound is the calibration of a sound input (Reads is [ReadsSound]), nil
+	// where it has none.
+	Sound *Sound `json:"sound,omitempty"`
 }
 
 // Column is one column of a series in base SI units; NaN stands for a missing
