@@ -113,7 +113,8 @@ func newRunType(registry *measure.Registry) *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "type STATE", Short: "Type readings, one a line, as you take them",
 		Long: `Each line is a reading; its time is stamped from the moment the command starts,
-which is taken as power-on. "10 min: 7065.3" gives the time itself. A line with x
+which is taken as power-on. "10 min: 7065.3" gives the time itself. Where a row has
+several columns they are parted by semicolons: "-97 dBm; 0.52; 0.18". A line with x
 alone strikes out the last reading. An empty line or end of input finishes.`,
 		Args: cobra.ExactArgs(1),
 	}
@@ -133,7 +134,7 @@ alone strikes out the last reading. An empty line or end of input finishes.`,
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(cmd.OutOrStdout(), "Run %s, power-on now. Readings in %s; x strikes out the last; an empty line finishes.\n", r.ID, unit)
+			fmt.Fprintf(cmd.OutOrStdout(), "Run %s, power-on now. %s in %s; x strikes out the last; an empty line finishes.\n", r.ID, rowTitle(about), unit)
 			if err := typeLines(cmd, shop, r.ID); err != nil {
 				return err
 			}
@@ -143,24 +144,34 @@ alone strikes out the last reading. An empty line or end of input finishes.`,
 	return cmd
 }
 
-// typedUnit is the unit of bare readings: the one given, else kHz for
-// frequencies and the column's own for all else. One in which no column of the
-// measurement can be is refused.
+// typedUnit is the unit of bare readings in the first column of a row: the one
+// given, else kHz for frequencies and the column's own for all else. One in
+// which that column cannot be is refused.
 func typedUnit(about measure.About, given string) (string, error) {
-	for _, c := range about.Columns {
-		switch {
-		case c.Role == "time":
-			continue
-		case given == "" && c.Unit == "Hz":
-			return "kHz", nil
-		case given == "":
-			return c.Unit, nil
-		}
-		if _, err := quantity.Convert(1, given, c.Unit); err == nil {
+	columns := about.TypedColumns()
+	switch {
+	case len(columns) == 0:
+		return "", usagef("%s takes no typed readings", about.Title)
+	case given == "" && columns[0].Unit == "Hz":
+		return "kHz", nil
+	case given == "":
+		return columns[0].Unit, nil
+	}
+	for _, base := range columns[0].BaseUnits() {
+		if _, err := quantity.Convert(1, given, base); err == nil {
 			return given, nil
 		}
 	}
 	return "", usagef("--unit %q: expected the unit of the readings, for example kHz", given)
+}
+
+// rowTitle names what is typed in a row.
+func rowTitle(about measure.About) string {
+	columns := about.TypedColumns()
+	if len(columns) < 2 {
+		return "Readings"
+	}
+	return "Rows of " + workshop.RowWords(columns) + ", bare numbers of the first"
 }
 
 // typeLines takes readings from standard input until an empty line, its end or

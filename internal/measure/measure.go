@@ -41,9 +41,12 @@ type About struct {
 	Columns []ColumnSpec
 	// Recordings are the recordings it can take in the place of readings.
 	Recordings []RecordingSpec
-	Options    []OptionSpec
-	Figures    []FigureSpec
-	Cautions   []Caution
+	// Typed are the roles of the columns that one typed row fills, in order,
+	// beside the time, which is stamped. None: the required ones, or the first.
+	Typed    []string
+	Options  []OptionSpec
+	Figures  []FigureSpec
+	Cautions []Caution
 	// Fair lists what two runs must have in common to be compared.
 	Fair []FairSpec
 }
@@ -237,9 +240,56 @@ type Carded interface {
 type Card struct {
 	Before  []CardLine   // filled in once
 	Steps   []Step       // what to do, in order
-	AtS     []float64    // reading times from the start
+	AtS     []float64    // reading times from the start, one a row
 	Columns []ColumnSpec // columns to fill in per row
+	// Rows is the number of rows where no times are planned.
+	Rows int
+	// Planned is what is printed in a row already, by column role: the level to
+	// set. It may be shorter than the rows.
+	Planned []map[string]string
 }
+
+// Len is the number of rows to fill in.
+func (c Card) Len() int { return max(len(c.AtS), c.Rows, len(c.Planned)) }
+
+// Timed says whether the card has a column of times.
+func (c Card) Timed() bool {
+	return slices.ContainsFunc(c.Columns, func(s ColumnSpec) bool { return s.Role == "time" })
+}
+
+// Print returns what is printed in a row and column already, or "".
+func (c Card) Print(row int, role string) string {
+	if row >= len(c.Planned) {
+		return ""
+	}
+	return c.Planned[row][role]
+}
+
+// TypedColumns are the columns that one typed row fills, in order.
+func (a About) TypedColumns() []ColumnSpec {
+	var out []ColumnSpec
+	for _, role := range a.Typed {
+		for _, c := range a.Columns {
+			if c.Role == role {
+				out = append(out, c)
+			}
+		}
+	}
+	for _, c := range a.Columns {
+		if len(a.Typed) == 0 && c.Required && c.Role != "time" {
+			out = append(out, c)
+		}
+	}
+	for _, c := range a.Columns {
+		if len(out) == 0 && c.Role != "time" {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// BaseUnits are the units in which a column can be stored, the first its own.
+func (c ColumnSpec) BaseUnits() []string { return append([]string{c.Unit}, c.Units...) }
 
 // Check says what is wrong with the text of an option, or nil: a word that is
 // not one of its choices, or a number that does not parse in its unit.

@@ -21,6 +21,7 @@ type cardPage struct {
 type cardRow struct {
 	Number int
 	At     string
+	Cells  []string // what is printed already, by column; empty for a blank
 }
 
 // SpareRows are for readings nobody planned.
@@ -42,13 +43,22 @@ func Card(w io.Writer, c workshop.BenchCard) error {
 			page.Columns = append(page.Columns, col)
 		}
 	}
-	for _, at := range c.Card.AtS {
-		page.Rows = append(page.Rows, cardRow{len(page.Rows) + 1, workshop.Minutes(at)})
-	}
-	for range SpareRows {
-		page.Rows = append(page.Rows, cardRow{Number: len(page.Rows) + 1})
+	for i := range c.Card.Len() + SpareRows {
+		page.Rows = append(page.Rows, page.row(i))
 	}
 	return write(w, "card.html", page)
+}
+
+// row is one row of the card, with what is printed in it.
+func (p cardPage) row(i int) cardRow {
+	row := cardRow{Number: i + 1}
+	if i < len(p.Card.AtS) {
+		row.At = workshop.Minutes(p.Card.AtS[i])
+	}
+	for _, c := range p.Columns {
+		row.Cells = append(row.Cells, p.Card.Print(i, c.Role))
+	}
+	return row
 }
 
 // Cautions are those to read before beginning.

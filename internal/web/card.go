@@ -168,7 +168,7 @@ func cardColumns(c workshop.BenchCard) ([]measure.ColumnSpec, Field) {
 // cardRows are the rows in the order of the printed card, its spare ones too.
 func (p cardPage) cardRows(sent url.Values) []cardRow {
 	var out []cardRow
-	for i := range len(p.BenchCard.Card.AtS) + report.SpareRows {
+	for i := range p.BenchCard.Card.Len() + report.SpareRows {
 		row := cardRow{Number: i + 1}
 		if i < len(p.BenchCard.Card.AtS) {
 			row.Time = workshop.Minutes(p.BenchCard.Card.AtS[i])
@@ -180,7 +180,11 @@ func (p cardPage) cardRows(sent url.Values) []cardRow {
 		row.Struck = sent.Get(fmt.Sprintf("struck-%d", i+1)) != ""
 		for _, c := range p.Columns {
 			name := fmt.Sprintf("%s-%d", c.Role, i+1)
-			row.Cells = append(row.Cells, cardCell{name, fmt.Sprintf("%s, row %d", measure.Capital(c.Title), i+1), sent.Get(name)})
+			value := p.BenchCard.Card.Print(i, c.Role)
+			if _, typed := sent[name]; typed {
+				value = sent.Get(name)
+			}
+			row.Cells = append(row.Cells, cardCell{name, fmt.Sprintf("%s, row %d", measure.Capital(c.Title), i+1), value})
 		}
 		out = append(out, row)
 	}
@@ -206,10 +210,15 @@ func (p cardPage) entry(form url.Values) (workshop.CardEntry, error) {
 	if e.Started, err = cardMoment(text(form, "day"), text(form, "clock")); err != nil {
 		return e, err
 	}
-	for _, row := range p.Rows {
+	for i, row := range p.Rows {
 		one := workshop.CardRow{Time: row.Time, Struck: row.Struck, Values: map[string]string{}}
+		untouched := true // holds nothing but what was printed
 		for k, c := range p.Columns {
 			one.Values[c.Role] = row.Cells[k].Value
+			untouched = untouched && (row.Cells[k].Value == "" || row.Cells[k].Value == p.BenchCard.Card.Print(i, c.Role))
+		}
+		if untouched {
+			one.Values = nil
 		}
 		e.Rows = append(e.Rows, one)
 	}

@@ -59,13 +59,27 @@ func (s *Server) typeFormWith(w http.ResponseWriter, r *http.Request, sent url.V
 
 // typedUnits are the units that the readings of a measurement are typed in.
 func typedUnits(about measure.About) []Choice {
-	for _, c := range about.Columns {
-		if c.Role != "time" {
-			return unitChoices(c.Unit)
-		}
+	columns := about.TypedColumns()
+	if len(columns) == 0 {
+		return nil
 	}
-	return nil
+	var out []Choice
+	for _, base := range columns[0].BaseUnits() {
+		out = append(out, unitChoices(base)...)
+	}
+	return out
 }
+
+// Row names the columns of a typed row, "" where there is only one.
+func (p typingPage) Row() string {
+	if len(p.Columns) < 2 {
+		return ""
+	}
+	return workshop.RowWords(p.Columns)
+}
+
+// More says that the row has columns after the first.
+func (p typingPage) More() bool { return len(p.Columns) > 1 }
 
 func cautionsFor(about measure.About, where string) []measure.Caution {
 	var out []measure.Caution

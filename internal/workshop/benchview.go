@@ -2,7 +2,6 @@ package workshop
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"time"
 
@@ -13,7 +12,8 @@ import (
 // what they make so far, and what to do next.
 type BenchView struct {
 	Result
-	Unit     string // of bare numbers
+	Unit     string // of bare numbers in the first column
+	Columns  []measure.ColumnSpec
 	Typed    []Typed
 	Step     measure.Step
 	Due      time.Time // when the step is due; zero for now
@@ -40,9 +40,8 @@ func (s *Shop) Bench(ctx context.Context, runID string) (BenchView, error) {
 	if err != nil {
 		return v, err
 	}
-	var layout typedLayout
-	if json.Unmarshal([]byte(v.Run.Origin.Layout), &layout) == nil {
-		v.Unit = layout.Unit
+	if columns, layout, err := typedIn(v.Run, m.About()); err == nil {
+		v.Unit, v.Columns = layout.Unit, columns
 	}
 	v.Step = m.Next(v.Raw)
 	if v.Step.WaitS > 0 {

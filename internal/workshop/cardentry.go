@@ -3,6 +3,7 @@ package workshop
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"setwright/internal/measure"
@@ -14,8 +15,8 @@ import (
 // out.
 func cardSeries(a measure.About, e CardEntry) (s run.Series, struck []int, err error) {
 	for _, c := range a.Columns {
-		if c.Role == "time" || usedOnCard(e, c.Role) {
-			s.Columns = append(s.Columns, run.Column{Role: c.Role, Unit: c.Unit})
+		if c.Role == "time" && c.Required || usedOnCard(e, c.Role) {
+			s.Columns = append(s.Columns, run.Column{Role: c.Role, Unit: unitOnCard(c, a, e)})
 		}
 	}
 	for i, row := range e.Rows {
@@ -56,6 +57,8 @@ func addCell(c *run.Column, a measure.About, e CardEntry, row CardRow) error {
 		text, unit = strings.TrimSpace(row.Time), "min"
 	case c.Role == firstReadingRole(a) && e.Unit != "":
 		unit = e.Unit
+	case len(baseUnits(a, c.Role)) > 0:
+		unit = baseUnits(a, c.Role)[0]
 	}
 	c.Text = append(c.Text, text)
 	if text == "" {
@@ -80,13 +83,52 @@ func addCell(c *run.Column, a measure.About, e CardEntry, row CardRow) error {
 	return nil
 }
 
+// baseUnits are those of a column by its role.
+func baseUnits(a measure.About, role string) []string {
+	for _, c := range a.Columns {
+		if c.Role == role {
+			return c.BaseUnits()
+		}
+	}
+	return nil
+}
+
+// unitOnCard is the base unit of a column that may come in several: the first
+// that every cell fits.
+func unitOnCard(c measure.ColumnSpec, a measure.About, e CardEntry) string {
+	bare := c.Unit
+	if c.Role == firstReadingRole(a) && e.Unit != "" {
+		bare = e.Unit
+	}
+	for _, base := range c.BaseUnits() {
+		if !slices.ContainsFunc(e.Rows, func(row CardRow) bool { return !fits(row.Values[c.Role], bare, base) }) {
+			return base
+		}
+	}
+	return c.Unit
+}
+
+// fits says whether a cell can be kept in a base unit; an empty one can.
+func fits(text, bare, base string) bool {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return true
+	}
+	q, err := quantity.ParseAs(text, bare)
+	if err != nil {
+		return false
+	}
+	_, err = q.In(base)
+	return err == nil
+}
+
 // firstReadingRole is the column that bare readings go to.
 func firstReadingRole(a measure.About) string {
-	c, err := typedColumn(a)
-	if err != nil {
+	columns := a.TypedColumns()
+	if len(columns) == 0 {
 		return ""
 	}
-	return c.Role
+	return columns[0].Role
 }
 
 func usedOnCard(e CardEntry, role string) bool {

@@ -1,6 +1,8 @@
 package workshop
 
 import (
+	"slices"
+
 	"setwright/internal/intake"
 	"setwright/internal/measure"
 	"setwright/internal/run"
@@ -20,13 +22,21 @@ func wantedColumns(a measure.About) []intake.ColumnSpec {
 		case "°C":
 			spec = intake.TemperatureColumn(c.Role, c.Title)
 		default:
-			spec = intake.ColumnSpec{ID: c.Role, Title: c.Title, Units: []string{c.Unit}}
+			spec = intake.ColumnSpec{ID: c.Role, Title: c.Title}
 		}
+		spec.Units = c.BaseUnits()
+		// Frequencies that are set, not watched, go from end to end of a range.
+		spec.Steady = spec.Steady && wantsTime(a)
 		spec.Required = c.Required
 		spec.Aliases = append(spec.Aliases, c.Aliases...)
 		out = append(out, spec)
 	}
 	return out
+}
+
+// wantsTime says that a measurement is of something that goes with time.
+func wantsTime(a measure.About) bool {
+	return slices.ContainsFunc(a.Columns, func(c measure.ColumnSpec) bool { return c.Role == "time" && c.Required })
 }
 
 // seriesOf turns a batch of an import into a series. Values are copied: the

@@ -259,7 +259,7 @@ func (s *Shop) EnterCard(ctx context.Context, e CardEntry) (run.Run, error) {
 		return run.Run{}, err
 	}
 	r.Origin = run.Origin{How: "typed", Name: "bench card"}
-	if r.Options["power_on"] == "" {
+	if hasOption(m.About(), "power_on") && r.Options["power_on"] == "" {
 		r.Options["power_on"] = "0 s"
 	}
 	if r.ID, err = s.freeRunID(ctx, r); err != nil {

@@ -6,12 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"strings"
 	"time"
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
-	"setwright/quantity"
 )
 
 // NewRun is what a user says when a run is entered, however its readings come.
@@ -25,7 +23,8 @@ type NewRun struct {
 	Started     time.Time // moment of power-on, zero if unknown
 }
 
-// Typed is one reading as it was taken in.
+// Typed is one row of readings as it was taken in. Value is of its first
+// column.
 type Typed struct {
 	Row    int
 	TimeS  float64 // since power-on
@@ -35,39 +34,44 @@ type Typed struct {
 	Struck bool
 }
 
-// typedLayout says how bare numbers of a typed run are read.
+// typedLayout says how the rows of a typed run are read.
 type typedLayout struct {
-	Unit string `json:"unit"`
+	Unit    string   `json:"unit"`              // of bare numbers in the first column
+	Columns []string `json:"columns,omitempty"` // their roles; one only where it is absent
 }
 
 // StartTyping opens a run whose readings are typed at the bench. unit is taken
-// for bare numbers ("kHz"); times are stamped from power-on, which is
-// NewRun.Started or now.
+// for bare numbers of the first column ("kHz"); times are stamped from power-on,
+// which is NewRun.Started or now.
 func (s *Shop) StartTyping(ctx context.Context, n NewRun, unit string) (run.Run, error) {
 	m, r, err := s.newRun(ctx, n)
 	if err != nil {
 		return run.Run{}, err
 	}
-	column, err := typedColumn(m.About())
+	columns, err := typedColumns(m.About())
 	if err != nil {
 		return run.Run{}, err
 	}
 	if unit == "" {
-		unit = column.Unit
+		unit = columns[0].Unit
 	}
-	if _, err := quantity.Convert(1, unit, column.Unit); err != nil {
+	if _, err := baseOf(columns[0], unit); err != nil {
 		return run.Run{}, fmt.Errorf("unit of the readings: %w", err)
 	}
 	if r.Started.IsZero() {
 		r.Started = s.Clock()
 	}
-	layout, err := json.Marshal(typedLayout{Unit: unit})
+	layout := typedLayout{Unit: unit}
+	for _, c := range columns {
+		layout.Columns = append(layout.Columns, c.Role)
+	}
+	doc, err := json.Marshal(layout)
 	if err != nil {
 		return run.Run{}, err
 	}
-	r.Origin = run.Origin{How: "typed", Layout: string(layout)}
+	r.Origin = run.Origin{How: "typed", Layout: string(doc)}
 	r.Open = true
-	if r.Options["power_on"] == "" {
+	if hasOption(m.About(), "power_on") && r.Options["power_on"] == "" {
 		r.Options["power_on"] = "0 s"
 	}
 	if r.ID, err = s.freeRunID(ctx, r); err != nil {
@@ -90,49 +94,24 @@ func (s *Shop) TypeReading(ctx context.Context, runID, text string) (Typed, erro
 	if err != nil {
 		return Typed{}, err
 	}
-	column, err := typedColumn(m.About())
+	columns, layout, err := typedIn(r, m.About())
 	if err != nil {
 		return Typed{}, err
 	}
-	var layout typedLayout
-	if err := json.Unmarshal([]byte(r.Origin.Layout), &layout); err != nil {
-		return Typed{}, fmt.Errorf("run %s: how its readings are typed cannot be read: %w", runID, err)
-	}
-	t := Typed{Text: strings.TrimSpace(text), Unit: column.Unit, TimeS: s.Clock().Sub(r.Started).Seconds()}
-	resolution := 0.0
-	if t.TimeS, t.Value, resolution, err = readTyped(t.Text, layout.Unit, column.Unit, t.TimeS); err != nil {
+	earlier, err := s.Book.Series(ctx, runID)
+	if err != nil {
 		return Typed{}, err
 	}
-	row := run.Series{Columns: []run.Column{
-		{Role: "time", Unit: "s", Values: []float64{t.TimeS}},
-		{Role: column.Role, Unit: column.Unit, Values: []float64{t.Value}, Text: []string{t.Text}, Resolution: resolution},
-	}}
+	row, t, err := readRow(text, columns, layout.Unit, earlier, s.Clock().Sub(r.Started).Seconds())
+	if err != nil {
+		return Typed{}, err
+	}
 	if err := s.Book.AppendReadings(ctx, runID, row); err != nil {
 		return Typed{}, err
 	}
 	n, err := s.Book.Readings(ctx, runID)
 	t.Row = n - 1
 	return t, err
-}
-
-// readTyped reads "7065.3", "7.0653 MHz" or "10 min: 7065.3".
-func readTyped(text, unit, base string, now float64) (timeS, value, resolution float64, err error) {
-	if text == "" {
-		return 0, 0, 0, errors.New("nothing was typed: expected a reading, such as 7065.3")
-	}
-	timeS, reading := now, text
-	if i := strings.LastIndex(text, ": "); i > 0 {
-		if timeS, err = measure.ParseNumber(text[:i], "s"); err != nil {
-			return 0, 0, 0, fmt.Errorf("time before the colon: %w", err)
-		}
-		reading = text[i+2:]
-	}
-	q, err := quantity.ParseAs(reading, unit)
-	if err != nil {
-		return 0, 0, 0, err
-	}
-	value, err = q.In(base)
-	return timeS, value, q.Resolution, err
 }
 
 // StrikeLast strikes out the last reading that stands. The reading itself
@@ -173,18 +152,8 @@ func (s *Shop) TypedReadings(ctx context.Context, runID string) ([]Typed, error)
 		return nil, nil
 	}
 	var out []Typed
-	for _, c := range series.Columns {
-		if c.Role == "time" {
-			continue
-		}
-		for i, v := range c.Values {
-			t := Typed{Row: i, TimeS: times.Values[i], Value: v, Unit: c.Unit, Struck: !kept[i]}
-			if c.Text != nil {
-				t.Text = c.Text[i]
-			}
-			out = append(out, t)
-		}
-		break // readings are typed into one column
+	for i := range series.Len() {
+		out = append(out, typedRow(series, i, times.Values[i], !kept[i]))
 	}
 	return out, nil
 }
@@ -234,15 +203,4 @@ func (s *Shop) newRun(ctx context.Context, n NewRun) (measure.Measurement, run.R
 		r.Setup.Day = r.Started.Format("2006-01-02")
 	}
 	return m, r, nil
-}
-
-// typedColumn is the column that typed readings go to: the first that is not
-// the time.
-func typedColumn(a measure.About) (measure.ColumnSpec, error) {
-	for _, c := range a.Columns {
-		if c.Role != "time" {
-			return c, nil
-		}
-	}
-	return measure.ColumnSpec{}, fmt.Errorf("%s takes no typed readings", a.Title)
 }
