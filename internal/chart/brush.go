@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"image"
 	"image/color"
 	"math"
 )
@@ -11,6 +12,7 @@ type brush interface {
 	fill(paths [][]Point, c color.RGBA, opacity float64)
 	stroke(paths [][]Point, pen pen, c color.RGBA, opacity float64)
 	set(pieces []piece, y, px float64, bold bool, c color.RGBA)
+	picture(img *image.RGBA, room Box)
 }
 
 type pen struct {
@@ -32,6 +34,8 @@ func (p *Picture) paint(b brush, t Theme) {
 			b.stroke(c.dashed(it.Paths), pen{c.width, c.linecap() == "round"}, t.colour(c.stroke, it.Side), opacity)
 		case Area:
 			b.fill(it.Paths, t.colour(c.fill, it.Side), opacity)
+		case Tone:
+			b.picture(it.painted(t.colour(c.fill, it.Side), t.Leaf), it.Room)
 		case Symbols:
 			it.paintSymbols(b, c, t)
 		case Text:

@@ -19,6 +19,16 @@ func (s *sheet) extents() (xs, ys extent) {
 			}
 		}
 	}
+	if t := s.toneGrid(); t != nil { // which fills the frame
+		for _, x := range []float64{t.X0, t.X1} {
+			xs.add(x-s.plot.X.Offset, s.plot.X.Log)
+		}
+		ys = extent{}
+		for _, y := range []float64{t.Y0, t.Y1} {
+			ys.add(y-s.plot.Y.Offset, s.plot.Y.Log)
+		}
+		return xs, ys
+	}
 	for _, m := range s.plot.Marks {
 		xs.add(m.X-s.plot.X.Offset, s.plot.X.Log)
 		if m.HasY {
@@ -30,6 +40,16 @@ func (s *sheet) extents() (xs, ys extent) {
 	xs.lo, xs.hi = s.widenX(xs)
 	ys.lo, ys.hi = ys.widened(s.plot.Y.Log, 0.06)
 	return xs, ys
+}
+
+// toneGrid is the grid of values of the plot, or nil.
+func (s *sheet) toneGrid() *measure.Tones {
+	for _, l := range s.plot.Layers {
+		if l.Kind == measure.LayerTones && l.Tones != nil {
+			return l.Tones
+		}
+	}
+	return nil
 }
 
 func (s *sheet) addY(ys *extent, l measure.Layer, i int) {

@@ -12,6 +12,7 @@ var drawOrder = []struct {
 	kind string
 	draw func(*sheet, measure.Layer)
 }{
+	{measure.LayerTones, (*sheet).tones},
 	{measure.LayerBand, (*sheet).band},
 	{measure.LayerPoints, (*sheet).points},
 	{measure.LayerAside, (*sheet).aside},

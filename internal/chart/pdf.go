@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"image"
 	"image/color"
 	"io"
 	"math"
@@ -84,6 +85,10 @@ func (b *pdfBrush) stroke(paths [][]Point, p pen, c color.RGBA, opacity float64)
 			b.polygon(polygon)
 		}
 	}
+}
+
+func (b *pdfBrush) picture(img *image.RGBA, room Box) {
+	b.keep(b.doc.ImageFrom(img, room.X0*ptPerPx, room.Y0*ptPerPx, &gopdf.Rect{W: room.width() * ptPerPx, H: room.height() * ptPerPx}))
 }
 
 func mixed(c, ground color.RGBA, opacity float64) color.RGBA {

@@ -1,6 +1,9 @@
 package chart
 
-import "math"
+import (
+	"image"
+	"math"
+)
 
 // Picture is a display list: what is drawn and where, in px from the upper
 // left corner, in drawing order. All backends render the same list.
@@ -20,6 +23,7 @@ const (
 	Area                // Paths, closed and filled
 	Symbols             // one Shape of radius R at each of At
 	Text                // Text at At[0]
+	Tone                // Cells over Room
 )
 
 // Shape is the shape of a symbol.
@@ -57,6 +61,8 @@ type Item struct {
 	At     []Point   // Symbols; Text: its place, on the baseline
 	Text   string
 	Anchor Anchor
+	Room   Box         // Tone
+	Cells  *image.Gray // Tone: 0 for none to 255 for full ink
 }
 
 // Box is a rectangle in px.
@@ -146,6 +152,7 @@ func shifted(items []Item, dy float64) []Item {
 	out := make([]Item, len(items))
 	for i, it := range items {
 		it.At, it.Paths = shiftAll(it.At, dy), append([][]Point(nil), it.Paths...)
+		it.Room.Y0, it.Room.Y1 = it.Room.Y0+dy, it.Room.Y1+dy
 		for j, path := range it.Paths {
 			it.Paths[j] = shiftAll(path, dy)
 		}

@@ -9,6 +9,7 @@ import (
 	"io"
 	"math"
 
+	xdraw "golang.org/x/image/draw"
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/math/fixed"
@@ -107,4 +108,9 @@ func (c *canvas) set(pieces []piece, y, _ float64, isBold bool, col color.RGBA) 
 			Dot: fixed.Point26_6{X: fixed.Int26_6(p.x * c.scale * 64), Y: fixed.Int26_6(y * c.scale * 64)}}
 		d.DrawString(p.s)
 	}
+}
+
+func (c *canvas) picture(img *image.RGBA, room Box) {
+	at := image.Rect(int(math.Round(room.X0*c.scale)), int(math.Round(room.Y0*c.scale)), int(math.Round(room.X1*c.scale)), int(math.Round(room.Y1*c.scale)))
+	xdraw.ApproxBiLinear.Scale(c.img, at, img, img.Rect, draw.Src, nil)
 }

@@ -37,6 +37,7 @@ var classes = map[string]class{
 	"band":   {fill: own, opacity: .13},
 	"plate":  {fill: leaf, opacity: .9},
 	"ground": {fill: leaf},
+	"tone":   {fill: own},
 	"line":   {stroke: own, width: 1.6},
 	"bars":   {stroke: own, width: 1.3},
 	"dot":    {stroke: own},  // a pen as wide as the dot
@@ -55,7 +56,7 @@ var classes = map[string]class{
 }
 
 // classOrder is the order of the style sheet.
-var classOrder = []string{"ground", "axis", "grid", "span", "band", "plate", "line", "bars", "dot", "under", "dense", "ring",
+var classOrder = []string{"ground", "axis", "grid", "span", "band", "plate", "tone", "line", "bars", "dot", "under", "dense", "ring",
 	"aside", "off", "settle", "leader", "state", "tick", "note", "name", "head"}
 
 // Theme is the colours of a picture.

@@ -48,8 +48,12 @@ func (p *Picture) svg(b *bufio.Writer, id, variant, style string) {
 			style, num(p.Width), num(p.Height))
 	}
 	fmt.Fprintf(b, "<g font-size=\"%s\">\n", num(p.FontPx))
-	for _, it := range p.Items {
-		it.svg(b)
+	for i, it := range p.Items {
+		if it.Kind == Tone {
+			it.svgTone(b, fmt.Sprintf("%s-m%d", id, i), it.Class)
+		} else {
+			it.svg(b)
+		}
 		b.WriteString("\n")
 	}
 	b.WriteString("</g>\n</svg>\n")

@@ -40,6 +40,7 @@ const (
 	LayerBars   = "bars"  // interval Lo to Hi at each X, with point Y
 	LayerAside  = "aside" // readings set aside, drawn hollow and crossed
 	LayerHist   = "steps" // staircase
+	LayerTones  = "tones" // a grid of values, the darker the larger
 )
 
 // Layer is one set of data in a plot. X and Y (or Lo and Hi) have equal length.
@@ -50,6 +51,16 @@ type Layer struct {
 	Label  string // written beside the curve
 	X, Y   []float64
 	Lo, Hi []float64
+	Tones  *Tones // of LayerTones
+}
+
+// Tones is a grid of values over a rectangle of both axes, drawn as tones from
+// none at Lo to full at Hi. Values stand row by row, the first row at Y0.
+type Tones struct {
+	X0, X1, Y0, Y1 float64
+	Columns, Rows  int
+	Values         []float32
+	Lo, Hi         float64
 }
 
 // Span is a marked stretch between From and To on one axis ("x" or "y").

@@ -8,7 +8,7 @@ import (
 )
 
 // policy lets a page use what this server gives and nothing else.
-const policy = "default-src 'none'; style-src 'self'; script-src 'self'; font-src 'self'; img-src 'self'; " +
+const policy = "default-src 'none'; style-src 'self'; script-src 'self'; font-src 'self'; img-src 'self' data:; media-src 'self'; " +
 	"connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // maxForm is the most that a form may bring; imports have their own limit.
