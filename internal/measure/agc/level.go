@@ -3,6 +3,9 @@ package agc
 import (
 	"fmt"
 	"math"
+
+	"setwright/quantity"
+	"setwright/superhet"
 )
 
 // source is the generator as a source of level: its resistance, and whether its
@@ -12,14 +15,13 @@ type source struct {
 	pd  bool
 }
 
-// dBm is the available power of what the generator shows: E²/4R (0.1 V EMF
-// at 50 Ω is −13.01 dBm, 1 µV of it −113.01 dBm).
+// dBm is the available power of what the generator shows.
 func (s source) dBm(x float64, unit string) (float64, error) {
 	switch unit {
 	case "dBm":
 		return x, nil
 	case "dBµV":
-		return s.ofEMF(1e-6 * math.Pow(10, x/20) * s.double()), nil
+		return s.ofEMF(superhet.Volts(quantity.Exact(x)).Estimate() * s.double()), nil
 	case "V":
 		if x <= 0 {
 			return 0, fmt.Errorf("%g V", x)
@@ -38,10 +40,14 @@ func (s source) double() float64 {
 }
 
 // ofEMF is the available power in dBm of an EMF in volts.
-func (s source) ofEMF(v float64) float64 { return 10 * math.Log10(v*v/(4*s.ohm)*1e3) }
+func (s source) ofEMF(v float64) float64 {
+	return superhet.AvailableDBm(quantity.Exact(v), quantity.Exact(s.ohm)).Estimate()
+}
 
 // emf is the EMF in volts of an available power in dBm.
-func (s source) emf(dBm float64) float64 { return 2 * math.Sqrt(1e-3*math.Pow(10, dBm/10)*s.ohm) }
+func (s source) emf(dBm float64) float64 {
+	return superhet.Level{DBm: quantity.Exact(dBm), SourceOhm: s.ohm}.EMF().Estimate()
+}
 
 // outputDB is an output reading in dB against some fixed reference: an AGC
 // figure only ever takes differences of it.

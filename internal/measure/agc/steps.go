@@ -24,13 +24,13 @@ func (Measurement) Next(raw measure.Raw) measure.Step {
 	case n == 0:
 		return measure.Step{
 			ID: "start", Number: 1, Of: of, Column: "output", Unit: "dB", Caution: cautions[0].Text,
-			Do:  fmt.Sprintf("Set warm for half an hour, AGC on, RF gain at maximum, generator on tune and modulated 30 %%. Set %s dBm and turn the volume until the meter reads well above its zero; touch the volume no more. Type what it shows.", short(levelsDBm[0])),
+			Do:  fmt.Sprintf("Set warm for half an hour, AGC on, RF gain at maximum, generator on tune and modulated 30 %%. Set %s dBm and turn the volume until the meter reads well above its zero; touch the volume no more. Type level and reading.", short(levelsDBm[0])),
 			Why: "Every later reading is compared with this setting of the volume.",
 		}
 	case n < len(levelsDBm):
 		return measure.Step{
 			ID: fmt.Sprintf("level-%d", n+1), Number: n + 1, Of: of, Column: "output", Unit: "dB", WaitS: 5,
-			Do:      fmt.Sprintf("Set %s dBm, count to five, read the output and type it.", short(levelsDBm[n])),
+			Do:      fmt.Sprintf("Set %s dBm, count to five, read the output; type level and reading.", short(levelsDBm[n])),
 			Why:     "A slow AGC needs seconds to settle after a step down.",
 			Quality: quality(n),
 		}
@@ -67,21 +67,18 @@ func (Measurement) Card(run.Setup) measure.Card {
 			{Do: "Load resistor on the output, loudspeaker off. Set warm for half an hour.", Caution: cautions[0].Text},
 			{Do: "AGC on, RF gain at maximum, generator on tune, modulated 30 % at 1 kHz.", Caution: cautions[1].Text},
 			{Do: "Lowest level first: set the volume so that the meter reads well, then leave it alone."},
-			{Do: "Each level: set it, count to five, read. Levels to take, dBm: " + levelList() + "."},
+			{Do: "Each level: set it, count to five, read."},
 			{Do: "At the end read three of the levels again, and write them below."},
 			{Do: "Where the generator must be touched up in tune, do it at a weak level and write that you did."},
 		},
-		Columns: columns, // read in the order of levels, not of time
+		Columns: columns, Planned: plannedLevels(), Rows: len(levelsDBm) + 4,
 	}
 }
 
-func levelList() string {
-	text := ""
-	for i, l := range levelsDBm {
-		if i > 0 {
-			text += ", "
-		}
-		text += short(l)
+func plannedLevels() []map[string]string {
+	var out []map[string]string
+	for _, l := range levelsDBm {
+		out = append(out, map[string]string{"input": short(l) + " dBm"})
 	}
-	return text
+	return out
 }

@@ -4,6 +4,7 @@ package list
 
 import (
 	"setwright/internal/measure"
+	"setwright/internal/measure/agc"
 	"setwright/internal/measure/drift"
 )
 
@@ -11,6 +12,7 @@ import (
 func Registry() (*measure.Registry, error) {
 	return measure.NewRegistry(
 		[]measure.Measurement{
+			agc.Measurement{},
 			drift.Measurement{},
 		},
 		[]measure.Derivation{},
