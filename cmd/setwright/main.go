@@ -45,7 +45,7 @@ func Main(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io
 	defer stop()
 	out := &watched{w: stdout, stop: stop}
 	root := newRoot()
-	root.SetArgs(args)
+	root.SetArgs(signed(args))
 	root.SetIn(stdin)
 	root.SetOut(out)
 	root.SetErr(stderr)
@@ -101,7 +101,7 @@ Start with:
 	}
 	root.PersistentFlags().String("book", "", "folder of the book (default: $SETWRIGHT_BOOK, else setwright-book here)")
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newAnalyse(registry), newSet(), newState(), newRun(registry), newModification(), newCompare(), newClaim(), newBench(), newAmount(), newReport(), newServe(), newDemo())
+	root.AddCommand(newAnalyse(registry), newSet(), newState(), newRun(registry), newModification(), newCompare(), newClaim(), newBench(), newAmount(), newReport(), newServe(), newDemo(), newCompute())
 	plainWords(root)
 	return root
 }
