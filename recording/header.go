@@ -45,13 +45,15 @@ func (h *header) chunk(id string, payload []byte) {
 }
 
 // fmtChunk is the plain form for 16 bits and float, and the extensible one for
-// 24 bits, which is how such files are commonly written.
+// 24 bits and for more than two channels, which is how such files are commonly
+// written.
 func (f Format) fmtChunk() []byte {
 	tag, align := uint16(tagPCM), f.frameBytes()
 	if f.Float {
 		tag = tagFloat
 	}
-	if f.Bits == 24 {
+	sub := tag
+	if f.Bits == 24 || f.Channels > 2 {
 		tag = tagExtensible
 	}
 	le := binary.LittleEndian
@@ -68,7 +70,7 @@ func (f Format) fmtChunk() []byte {
 		b = le.AppendUint16(b, 22)
 		b = le.AppendUint16(b, uint16(f.Bits))
 		b = le.AppendUint32(b, 0) // no loudspeaker positions
-		b = le.AppendUint16(b, tagPCM)
+		b = le.AppendUint16(b, sub)
 		b = append(b, guidTail...)
 	}
 	return b
