@@ -8,7 +8,7 @@ type LiveTone struct {
 	ring  []float64 // the last samples, oldest at next
 	next  int
 	count int64
-	t     *tracker
+	t     *toneTracker
 }
 
 // NewLiveTone returns a LiveTone for samples at a rate.
@@ -17,7 +17,7 @@ func NewLiveTone(rate float64) *LiveTone {
 	if err != nil {
 		return &LiveTone{}
 	}
-	t := newTracker(FromSlice(rate, nil), o)
+	t := newToneTracker(FromSlice(rate, nil), o)
 	return &LiveTone{t: t, ring: make([]float64, int(math.Ceil(t.step))+2*t.margin)}
 }
 

@@ -75,7 +75,7 @@ func TrackTone(ctx context.Context, src Source, o TrackOptions, progress func(fl
 	if err != nil {
 		return nil, err
 	}
-	t := newTracker(src, o)
+	t := newToneTracker(src, o)
 	for {
 		if err := ctx.Err(); err != nil {
 			return nil, err

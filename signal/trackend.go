@@ -7,7 +7,7 @@ import (
 )
 
 // track settles what can be settled only at the end.
-func (t *tracker) track() *Track {
+func (t *toneTracker) track() *Track {
 	if t.zone != nil && len(t.points) > 0 {
 		t.zone.ToS = t.points[len(t.points)-1].TimeS
 		t.zone.Why = "the recording ends in it"
@@ -30,7 +30,7 @@ const noiseReach = 7
 // uncertainties sets the uncertainty of every point from the density beside the
 // tone: the mean of the points round it, or the point's own where it is higher
 // than chance allows.
-func (t *tracker) uncertainties() {
+func (t *toneTracker) uncertainties() {
 	densities := make([]float64, len(t.points))
 	for i, d := range t.detail {
 		if d.gain != 0 {
@@ -51,7 +51,7 @@ func (t *tracker) uncertainties() {
 	}
 }
 
-func (t *tracker) densityAt(densities []float64, i int) float64 {
+func (t *toneTracker) densityAt(densities []float64, i int) float64 {
 	var near []float64
 	for k := max(0, i-noiseReach); k <= min(len(densities)-1, i+noiseReach); k++ {
 		if !t.points[k].Lost {

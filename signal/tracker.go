@@ -15,8 +15,8 @@ const (
 	channelReach = 18.0 // Hz from the middle of a channel
 )
 
-// tracker follows a tone, step by step. See [TrackTone].
-type tracker struct {
+// toneTracker follows a tone, step by step. See [TrackTone].
+type toneTracker struct {
 	o       TrackOptions
 	rate    float64
 	step    float64 // frames a point
@@ -66,14 +66,14 @@ type detail struct {
 	cov               [3]float64
 }
 
-func newTracker(src Source, o TrackOptions) *tracker {
+func newToneTracker(src Source, o TrackOptions) *toneTracker {
 	m := newMixer(src.Rate())
-	return &tracker{o: o, rate: src.Rate(), step: o.StepS * src.Rate(), feed: newFeed(src, o.Gaps), m: m, u: newTuner(m),
+	return &toneTracker{o: o, rate: src.Rate(), step: o.StepS * src.Rate(), feed: newFeed(src, o.Gaps), m: m, u: newTuner(m),
 		margin: (channelHalf+channelEvery)*m.every + len(m.taps), scan: newScanner(src.Rate(), o.StepS)}
 }
 
 // next makes the next point; more is false at the end of the source.
-func (t *tracker) next() (more bool, err error) {
+func (t *toneTracker) next() (more bool, err error) {
 	end := int64(math.Ceil(float64(t.block+1) * t.step))
 	for !t.waiting && t.have() < end+int64(t.margin) {
 		if err := t.read(int(end) + t.margin - int(t.have())); err != nil {
@@ -95,10 +95,10 @@ func (t *tracker) next() (more bool, err error) {
 }
 
 // have is the number of frames of the stretch that were read.
-func (t *tracker) have() int64 { return t.m.xBase + int64(len(t.m.x)) }
+func (t *toneTracker) have() int64 { return t.m.xBase + int64(len(t.m.x)) }
 
 // read takes a piece into the stretch, or keeps it where it begins the next.
-func (t *tracker) read(most int) error {
+func (t *toneTracker) read(most int) error {
 	piece, broken, err := t.feed.next(most)
 	if err != nil {
 		return err
@@ -116,7 +116,7 @@ func (t *tracker) read(most int) error {
 }
 
 // begin starts the stretch of the piece that waits.
-func (t *tracker) begin() {
+func (t *toneTracker) begin() {
 	t.start, t.lostS = t.feed.frame-int64(len(t.pending)), t.feed.lostS
 	t.m.reset()
 	t.m.x = append(t.m.x, t.pending...)
@@ -125,17 +125,17 @@ func (t *tracker) begin() {
 }
 
 // middle is the frame of the stretch in the middle of the step.
-func (t *tracker) middle() float64 { return t.shift + (float64(t.block)+0.5)*t.step - 0.5 }
+func (t *toneTracker) middle() float64 { return t.shift + (float64(t.block)+0.5)*t.step - 0.5 }
 
 // samples are those of the step.
-func (t *tracker) samples() []float64 {
+func (t *toneTracker) samples() []float64 {
 	a := int64(math.Round(t.shift+float64(t.block)*t.step)) - t.m.xBase
 	b := min(int64(math.Round(t.shift+float64(t.block+1)*t.step))-t.m.xBase, int64(len(t.m.x)))
 	return t.m.x[a:b]
 }
 
 // point makes one point.
-func (t *tracker) point() {
+func (t *toneTracker) point() {
 	p := TrackPoint{Run: -1, Frame: t.start + int64(math.Round(t.middle()))}
 	p.TimeS = (float64(t.start)+t.middle())/t.rate + t.lostS
 	f, c, why := t.locate(p.TimeS)
@@ -154,7 +154,7 @@ func (t *tracker) point() {
 }
 
 // ratio sets the ratio of the tone's power to that of all else.
-func (t *tracker) ratio(p *TrackPoint) {
+func (t *toneTracker) ratio(p *TrackPoint) {
 	x := t.samples()
 	n := float64(len(x))
 	mean := floats.Sum(x) / n
@@ -164,7 +164,7 @@ func (t *tracker) ratio(p *TrackPoint) {
 }
 
 // learn keeps what the next point is expected from.
-func (t *tracker) learn(p TrackPoint, f *toneFit, c *channel) {
+func (t *toneTracker) learn(p TrackPoint, f *toneFit, c *channel) {
 	t.recent = append(t.recent, fix{p.TimeS, p.Hz, p.SlopeHzS, p.Amplitude})
 	if len(t.recent) > 6 {
 		t.recent = t.recent[1:]
@@ -198,7 +198,7 @@ type knownLine struct {
 func (l knownLine) stands() bool { return l.sure || l.far-l.near > 1.5 }
 
 // remember notes a line seen at some distance from the tone.
-func (t *tracker) remember(hz, amp, from float64, sure bool) {
+func (t *toneTracker) remember(hz, amp, from float64, sure bool) {
 	for i := range t.lines {
 		l := &t.lines[i]
 		if math.Abs(l.hz-hz) < 0.5 {
@@ -218,10 +218,10 @@ func (t *tracker) remember(hz, amp, from float64, sure bool) {
 }
 
 // cover is how near a steady line covers the tone.
-func (t *tracker) cover() float64 { return coverHz / math.Min(1, t.o.StepS) }
+func (t *toneTracker) cover() float64 { return coverHz / math.Min(1, t.o.StepS) }
 
 // covering returns a known steady line that a tone at hz cannot be told from.
-func (t *tracker) covering(hz, amp float64) (float64, bool) {
+func (t *toneTracker) covering(hz, amp float64) (float64, bool) {
 	for _, l := range t.lines {
 		if math.Abs(l.hz-hz) < t.cover() && l.amp > 0.02*amp && l.stands() {
 			return l.hz, true
@@ -231,7 +231,7 @@ func (t *tracker) covering(hz, amp float64) (float64, bool) {
 }
 
 // count counts the cycles on from the point before, or begins a run.
-func (t *tracker) count(p *TrackPoint, f *toneFit, c *channel) {
+func (t *toneTracker) count(p *TrackPoint, f *toneFit, c *channel) {
 	n1 := math.Max(f.n1, 0.5*t.density*c.gain*c.gain)
 	now := previous{valid: true, block: t.block, hz: p.Hz, slope: p.SlopeHzS, wander: 4e-4,
 		phaseVar: f.cov[0] * n1 / (4 * math.Pi * math.Pi), hzVar: f.cov[1] * n1, slopVar: f.cov[2] * n1}

@@ -6,7 +6,7 @@ import (
 )
 
 // locate finds the tone in the step, or says why it is lost.
-func (t *tracker) locate(now float64) (*toneFit, *channel, string) {
+func (t *toneTracker) locate(now float64) (*toneFit, *channel, string) {
 	if len(t.recent) == 0 {
 		return t.acquire(now)
 	}
@@ -36,12 +36,12 @@ func coveredText(line float64) string {
 	return fmt.Sprintf("a steady line at %.1f Hz covers it", line)
 }
 
-func (t *tracker) zoneText() string {
+func (t *toneTracker) zoneText() string {
 	return fmt.Sprintf("zero beat: below %.4g Hz the note cannot be told from its own image", t.o.FromHz)
 }
 
 // expected continues the last points in a line, to below zero if need be.
-func (t *tracker) expected(now float64) (hz, slope float64) {
+func (t *toneTracker) expected(now float64) (hz, slope float64) {
 	last := t.recent[len(t.recent)-1]
 	if len(t.recent) < 3 {
 		slope = last.slope
@@ -73,7 +73,7 @@ func slopeOf(points []fix) float64 {
 }
 
 // measure fits the tone where it is expected.
-func (t *tracker) measure(hz, slope, least float64) (*toneFit, *channel, string) {
+func (t *toneTracker) measure(hz, slope, least float64) (*toneFit, *channel, string) {
 	hz = math.Max(t.o.FromHz/2, math.Min(hz, t.rate/2-10))
 	c := t.u.channel(t.middle(), t.o.StepS, hz, slope)
 	if c.to-c.from < 8 {
@@ -92,7 +92,7 @@ func (t *tracker) measure(hz, slope, least float64) (*toneFit, *channel, string)
 
 // nearby picks the maximum of the channel's spectrum that is most like the tone
 // was: near and of like amplitude, and no known line.
-func (t *tracker) nearby(c *channel) (df float64, found bool) {
+func (t *toneTracker) nearby(c *channel) (df float64, found bool) {
 	last := t.recent[len(t.recent)-1]
 	if coherence(c) > 0.6 {
 		if _, covered := t.covering(c.f0, last.amp); !covered {
@@ -132,7 +132,7 @@ func coherence(c *channel) float64 {
 }
 
 // judged refuses a fit that is not to be believed.
-func (t *tracker) judged(f *toneFit, c *channel, least float64) (*toneFit, *channel, string) {
+func (t *toneTracker) judged(f *toneFit, c *channel, least float64) (*toneFit, *channel, string) {
 	hz := c.f0 + f.df
 	n1 := math.Max(f.n1, 0.5*t.density*c.gain*c.gain)
 	switch {
@@ -151,7 +151,7 @@ func (t *tracker) judged(f *toneFit, c *channel, least float64) (*toneFit, *chan
 
 // again looks for a tone that was lost in the whole band. It must be seen twice
 // running in a like place.
-func (t *tracker) again(now float64, why string) (*toneFit, *channel, string) {
+func (t *toneTracker) again(now float64, why string) (*toneFit, *channel, string) {
 	last := t.recent[len(t.recent)-1]
 	gone := now - last.timeS
 	found := t.search(func(s spectralLine) bool {
@@ -174,7 +174,7 @@ func (t *tracker) again(now float64, why string) (*toneFit, *channel, string) {
 
 // emerge looks for the tone while it is in zero beat: where the slope would have
 // taken it on the other side, and at the lowest frequency.
-func (t *tracker) emerge(now, hz, slope float64) (*toneFit, *channel, string) {
+func (t *toneTracker) emerge(now, hz, slope float64) (*toneFit, *channel, string) {
 	low := t.o.FromHz
 	type place struct{ hz, slope float64 }
 	var places []place
@@ -199,7 +199,7 @@ func (t *tracker) emerge(now, hz, slope float64) (*toneFit, *channel, string) {
 	return nil, nil, t.zoneText()
 }
 
-func (t *tracker) leaveZone(now float64) {
+func (t *toneTracker) leaveZone(now float64) {
 	t.zone.ToS = now
 	t.beats = append(t.beats, *t.zone)
 	t.zone = nil

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
 
 // spectralLine is a maximum of a spectrum that stands out of its surroundings.
@@ -35,11 +36,8 @@ func newScanner(rate, stepS float64) *scanner {
 	for 2*n <= int(rate*math.Min(stepS, 1)) {
 		n *= 2
 	}
-	s := &scanner{rate: rate, n: n, fft: fourier.NewFFT(n), window: make([]float64, n), buf: make([]float64, n), power: make([]float64, n/2+1)}
-	for i := range s.window { // von Hann's, periodic
-		s.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
-		s.sum += s.window[i]
-	}
+	s := &scanner{rate: rate, n: n, fft: fourier.NewFFT(n), window: Hann.Coefficients(n), buf: make([]float64, n), power: make([]float64, n/2+1)}
+	s.sum = floats.Sum(s.window)
 	return s
 }
 
@@ -117,7 +115,7 @@ type located struct {
 }
 
 // search looks for the tone in the whole band.
-func (t *tracker) search(like func(spectralLine) bool) *located {
+func (t *toneTracker) search(like func(spectralLine) bool) *located {
 	all := t.scan.lines(t.scan.transform(t.samples()), t.o.FromHz, t.o.ToHz, standsOut)
 	tried := 0
 	for _, s := range all {
@@ -138,7 +136,7 @@ func (t *tracker) search(like func(spectralLine) bool) *located {
 var slides = []float64{0, 2, -2, 4, -4, 6, -6, 8, -8, 10, -10, 12, -12, 16, -16, 20, -20}
 
 // anew fits a tone of unknown slope near hz.
-func (t *tracker) anew(hz float64) (*toneFit, *channel) {
+func (t *toneTracker) anew(hz float64) (*toneFit, *channel) {
 	bestHz, bestSlope, top := hz, 0.0, 0.0
 	for _, slope := range slides {
 		c := t.u.channel(t.middle(), t.o.StepS, hz, slope)
@@ -174,7 +172,7 @@ func energyOf(c *channel) float64 {
 }
 
 // acquire looks for the tone for the first time.
-func (t *tracker) acquire(now float64) (*toneFit, *channel, string) {
+func (t *toneTracker) acquire(now float64) (*toneFit, *channel, string) {
 	all := t.scan.lines(t.scan.transform(t.samples()), t.o.FromHz, t.o.ToHz, standsOut)
 	hum := t.noteHum(all)
 	order := slices.Clone(all)
@@ -211,7 +209,7 @@ func compare(a, b float64) int {
 
 // noteHum remembers lines on multiples of the line frequency, whichever of 50
 // and 60 Hz has the more power, as lines other than the tone.
-func (t *tracker) noteHum(all []spectralLine) (hum []spectralLine) {
+func (t *toneTracker) noteHum(all []spectralLine) (hum []spectralLine) {
 	resolution := 0.75 * t.rate / float64(t.scan.n)
 	var power [2]float64
 	for i, mains := range usualMains {
@@ -259,6 +257,6 @@ func humLast(all, hum []spectralLine) []spectralLine {
 }
 
 // forgetLine takes a line out of those known, for it is the tone.
-func (t *tracker) forgetLine(hz float64) {
+func (t *toneTracker) forgetLine(hz float64) {
 	t.lines = slices.DeleteFunc(t.lines, func(l knownLine) bool { return math.Abs(l.hz-hz) < 2*t.cover() })
 }
