@@ -22,6 +22,10 @@ func (b *Book) explainFile(doing string, err error) error {
 	return fmt.Errorf("%s in %s: %w", doing, b.dir, err)
 }
 
+// errLocked says that another program, or another part of this one, holds the
+// lock of a file.
+var errLocked = errors.New("locked by another")
+
 func syncFile(path string) error {
 	f, err := os.OpenFile(path, os.O_RDWR, 0)
 	if err != nil {

@@ -2,6 +2,7 @@ package store
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -10,6 +11,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"setwright/internal/run"
 )
 
 // The tests here start the test program again as another program at the same
@@ -74,6 +77,20 @@ func help(what, dir string) error {
 			if all, _ := filepath.Glob(filepath.Join(dir, recordingsName, incomingPrefix+"*")); len(all) > 0 {
 				break
 			}
+		}
+	case "record": // records until it is killed, saying how many blocks are written
+		w, err := b.BeginRecording(ctx, beatRecording("recorded"))
+		if err != nil {
+			return err
+		}
+		if err := errors.Join(w.Note(run.Capture{Path: "standard input"}), w.Mark(run.Mark{Frame: 1})); err != nil {
+			return err
+		}
+		for i := 0; ; i++ {
+			if err := w.Append(beat(480*i, 480)); err != nil {
+				return err
+			}
+			fmt.Println(i + 1)
 		}
 	case "read":
 		s, err := b.Series(ctx, "before")

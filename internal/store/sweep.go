@@ -59,6 +59,9 @@ func (b *Book) sweepUnknown(ctx context.Context, q querier) (n int, err error) {
 	for _, sum := range all {
 		known[sum] = true
 	}
+	for sum := range b.placedFiles() {
+		known[sum] = true
+	}
 	for _, path := range found {
 		if known[filepath.Base(path)] || !old(path) {
 			continue
@@ -89,4 +92,5 @@ func (b *Book) sweep(ctx context.Context) {
 		}
 	}
 	_, _ = b.sweepUnknown(ctx, b.writer)
+	b.sweepGrowing(ctx)
 }

@@ -1,0 +1,335 @@
+package wire
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/jfreymuth/pulse/proto"
+)
+
+// serverBlockS is the length of the blocks that are asked for.
+const serverBlockS = 0.05
+
+// serverWaitingS is how much may wait for a disk that is slow.
+const serverWaitingS = 30.0
+
+// serverPing is how often the server is asked whether it lives.
+const serverPing = time.Second
+
+// serverCapture is an open capture of the sound server.
+type serverCapture struct {
+	server Server
+	link   *link
+	stream uint32
+	sound  Sound
+	rate   float64
+
+	deliveries chan delivery
+	ended      chan struct{}
+	gone       chan struct{} // the server has gone; why in goneWhy
+	once       sync.Once
+	onceGone   sync.Once
+	block      []float64
+	rest       []byte
+	end        error
+
+	mu      sync.Mutex
+	goneWhy *Fault
+	notes   []string
+	dropped float64 // seconds that found no room
+
+	held atomic.Int64 // tests: nanoseconds for which the next packet is held up
+}
+
+// delivery is a packet of samples.
+type delivery struct {
+	data  []byte
+	at    time.Time
+	lostS float64
+}
+
+// Open starts a capture at the device's own rate, format and channels, so that
+// nothing is converted on the way, unless others are wanted.
+func (s Server) Open(ctx context.Context, w Want) (SoundCapture, error) {
+	if s.StallAfter == 0 {
+		s.StallAfter = defaultStall
+	}
+	l, err := s.connect(ctx)
+	if err != nil {
+		return nil, err
+	}
+	list, standard, err := l.sources()
+	if err != nil {
+		l.close()
+		return nil, err
+	}
+	src, err := s.choose(list, standard)
+	if err != nil {
+		l.close()
+		return nil, err
+	}
+	c := &serverCapture{server: s, link: l, ended: make(chan struct{}), gone: make(chan struct{}), stream: proto.Undefined}
+	if err := c.begin(src, w); err != nil {
+		l.close()
+		return nil, err
+	}
+	go c.watch()
+	return c, nil
+}
+
+// begin makes the stream and starts it.
+func (c *serverCapture) begin(src *proto.GetSourceInfoReply, w Want) error {
+	spec, channels := src.SampleSpec, src.ChannelMap
+	if _, known := formats[spec.Format]; !known {
+		spec.Format = proto.FormatFloat32LE
+	}
+	if w.RateHz > 0 {
+		spec.Rate = uint32(math.Round(w.RateHz))
+	}
+	if w.Channels > 0 && w.Channels != int(spec.Channels) {
+		spec.Channels = byte(w.Channels)
+		channels = channelMap(w.Channels)
+	}
+	coding, err := ParseCoding(formatName(spec.Format))
+	if err != nil {
+		return err
+	}
+	frame := float64(coding.Bytes() * int(spec.Channels))
+	c.rate = float64(spec.Rate)
+	c.deliveries = make(chan delivery, int(serverWaitingS/serverBlockS))
+	c.link.client.Callback = c.called // before the stream is there
+	request := proto.CreateRecordStream{
+		SampleSpec: spec, ChannelMap: channels, SourceIndex: src.SourceIndex,
+		BufferMaxLength: proto.Undefined, BufferFragSize: uint32(serverBlockS*c.rate) * uint32(frame), Corked: true, AdjustLatency: true,
+		DirectOnInputIndex: proto.Undefined, Properties: proto.PropList{"media.name": proto.PropListString("recording for the bench")},
+		ChannelVolumes: volumes(int(spec.Channels)),
+	}
+	if c.server.buffer > 0 {
+		request.BufferMaxLength = c.server.buffer
+	}
+	var reply proto.CreateRecordStreamReply
+	if err := c.link.client.Request(&request, &reply); err != nil {
+		return &Fault{Kind: Died, Err: err, Text: fmt.Sprintf("the sound server does not record from %s: %v", src.SourceName, err)}
+	}
+	c.mu.Lock()
+	c.stream = reply.StreamIndex
+	c.mu.Unlock()
+	c.describe(src, reply, coding)
+	if err := c.link.client.Request(&proto.CorkRecordStream{StreamIndex: c.stream}, nil); err != nil {
+		return &Fault{Kind: Died, Err: err, Text: "the sound server does not start the recording: " + err.Error()}
+	}
+	return nil
+}
+
+// describe settles what the path says of itself.
+func (c *serverCapture) describe(src *proto.GetSourceInfoReply, reply proto.CreateRecordStreamReply, coding Coding) {
+	c.sound = Sound{Path: "sound server", Device: src.SourceName, RateHz: float64(reply.Rate), Channels: int(reply.SampleSpec.Channels), Coding: coding,
+		DeviceRate: float64(src.Rate), PathRate: float64(reply.Rate)}
+	if src.Device != "" {
+		c.sound.Device = src.Device + " (" + src.SourceName + ")"
+	}
+	if strings.Contains(src.Driver, "echo-cancel") {
+		on := true
+		c.sound.Echo = &on
+	}
+	if isMonitor(src) {
+		c.note("this is no input: it is what programs play")
+	}
+	if reply.Rate != src.Rate {
+		c.note(fmt.Sprintf("the sound server converts %d Hz of the device to %d Hz", src.Rate, reply.Rate))
+	}
+	if src.Mute {
+		c.note("the input is muted at the sound server")
+	}
+	if len(src.ChannelVolumes) > 0 {
+		volume := float64(src.ChannelVolumes[0]) / float64(proto.VolumeNorm)
+		c.note(fmt.Sprintf("the input's volume stands at %.0f %% at the sound server; a calibration holds for that alone", 100*volume))
+	}
+	if reply.SourceSuspended {
+		c.note("the input was suspended when the capture began")
+	}
+}
+
+// volumes are as they stand, for all channels.
+func volumes(n int) proto.ChannelVolumes {
+	out := make(proto.ChannelVolumes, n)
+	for i := range out {
+		out[i] = uint32(proto.VolumeNorm)
+	}
+	return out
+}
+
+// channelMap is the usual one for so many channels.
+func channelMap(n int) proto.ChannelMap {
+	switch n {
+	case 1:
+		return proto.ChannelMap{proto.ChannelMono}
+	case 2:
+		return proto.ChannelMap{proto.ChannelLeft, proto.ChannelRight}
+	}
+	out := make(proto.ChannelMap, n)
+	for i := range out {
+		out[i] = byte(proto.ChannelAux0 + i)
+	}
+	return out
+}
+
+// called takes what the server says. It must not wait for anything.
+func (c *serverCapture) called(message any) {
+	switch m := message.(type) {
+	case *proto.DataPacket:
+		c.deliver(m.Data)
+	case *proto.RecordStreamSuspended:
+		c.note(map[bool]string{true: "the sound server suspended the input", false: "the sound server took the input up again"}[m.Suspended])
+	case *proto.RecordStreamMoved:
+		c.note("the sound server moved the recording to another input: " + m.DestName)
+	case *proto.RecordStreamKilled:
+		c.lose(&Fault{Kind: Died, Text: "the sound server ended the recording: the input was unplugged, or somebody stopped it"})
+	case *proto.ConnectionClosed:
+		c.lose(&Fault{Kind: Died, Text: "the sound server has gone"})
+	}
+}
+
+// deliver keeps a packet until it is asked for. There is room for half a
+// minute; what finds none is lost, and counted.
+func (c *serverCapture) deliver(data []byte) {
+	time.Sleep(time.Duration(c.held.Swap(0)))
+	d := delivery{data: append([]byte(nil), data...), at: time.Now()}
+	c.mu.Lock()
+	d.lostS, c.dropped = c.dropped, 0
+	c.mu.Unlock()
+	select {
+	case c.deliveries <- d:
+	case <-c.ended:
+	default:
+		c.mu.Lock()
+		c.dropped = d.lostS + float64(len(data)/c.frameBytes())/c.rate
+		c.mu.Unlock()
+	}
+}
+
+// lose notes that nothing more will come.
+func (c *serverCapture) lose(why *Fault) {
+	c.onceGone.Do(func() {
+		c.mu.Lock()
+		c.goneWhy = why
+		c.mu.Unlock()
+		close(c.gone)
+	})
+}
+
+// watch asks the server now and then: one that was killed does not say so.
+func (c *serverCapture) watch() {
+	tick := time.NewTicker(serverPing)
+	defer tick.Stop()
+	for {
+		select {
+		case <-c.ended:
+			return
+		case <-c.gone:
+			return
+		case <-tick.C:
+		}
+		err := c.link.client.Request(&proto.GetRecordLatency{StreamIndex: c.stream}, &proto.GetRecordLatencyReply{})
+		if err != nil && !errors.Is(err, context.DeadlineExceeded) { // a slow one is told by its samples
+			c.lose(&Fault{Kind: Died, Err: err, Text: "the sound server has gone (" + err.Error() + ")"})
+		}
+	}
+}
+
+func (c *serverCapture) frameBytes() int {
+	return max(1, c.sound.Coding.Bytes()*c.sound.Channels)
+}
+
+func (c *serverCapture) note(text string) {
+	c.mu.Lock()
+	c.notes = append(c.notes, text)
+	c.mu.Unlock()
+}
+
+func (c *serverCapture) Sound() Sound { return c.sound }
+
+func (c *serverCapture) Notes() []string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return append([]string(nil), c.notes...)
+}
+
+// Next gives the frames of the next packet. What came before the server went
+// is given before its going is told.
+func (c *serverCapture) Next(ctx context.Context) (Block, error) {
+	for c.end == nil {
+		d, err := c.wait(ctx)
+		if err != nil {
+			if ctx.Err() == nil {
+				c.end = err
+			}
+			return Block{}, err
+		}
+		if b := c.frames(d); len(b.Samples) > 0 {
+			return b, nil
+		}
+	}
+	return Block{}, c.end
+}
+
+func (c *serverCapture) wait(ctx context.Context) (delivery, error) {
+	select {
+	case d := <-c.deliveries:
+		return d, nil
+	default:
+	}
+	timer := time.NewTimer(c.server.StallAfter)
+	defer timer.Stop()
+	select {
+	case d := <-c.deliveries:
+		return d, nil
+	case <-ctx.Done():
+		return delivery{}, ctx.Err()
+	case <-c.ended:
+		return delivery{}, io.EOF
+	case <-c.gone:
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		return delivery{}, c.goneWhy
+	case <-timer.C:
+		return delivery{}, &Fault{Kind: Stalled, Text: fmt.Sprintf("no sample has come from the sound server for %s, though it answers; look whether the input is suspended or unplugged", c.server.StallAfter)}
+	}
+}
+
+// frames decodes whole frames and keeps the rest for later.
+func (c *serverCapture) frames(d delivery) Block {
+	data := d.data
+	if len(c.rest) > 0 {
+		data = append(c.rest, data...)
+	}
+	whole := len(data) - len(data)%c.frameBytes()
+	c.block = c.sound.Coding.Decode(c.block[:0], data[:whole])
+	c.rest = append([]byte(nil), data[whole:]...)
+	b := Block{Samples: c.block, At: d.at, LostS: d.lostS}
+	if d.lostS > 0 {
+		b.Why = "this program was too slow"
+	}
+	return b
+}
+
+// Close ends the capture.
+func (c *serverCapture) Close() error {
+	c.once.Do(func() {
+		close(c.ended)
+		select {
+		case <-c.gone:
+		default:
+			_ = c.link.client.Request(&proto.DeleteRecordStream{StreamIndex: c.stream}, nil)
+		}
+		c.link.close()
+	})
+	return nil
+}
