@@ -13,7 +13,7 @@ import (
 type Format struct {
 	RateHz   float64 // a whole number of hertz
 	Channels int
-	Bits     int  // 16, 24, or 32 with Float
+	Bits     int  // 16, 24 or 32
 	Float    bool // 32-bit floating point, which does not clip
 	// Started, where set, is written into a bext chunk as the recorder's clock
 	// showed it.
@@ -59,8 +59,8 @@ func (f Format) check() error {
 		return fmt.Errorf("recording: a sample rate of %v Hz cannot be written; expected a whole number from 1 to %d", f.RateHz, maxRate)
 	case f.Channels < 1 || f.Channels > maxChannels:
 		return fmt.Errorf("recording: %d channels cannot be written; expected 1 to %d", f.Channels, maxChannels)
-	case f.Float && f.Bits != 32, !f.Float && f.Bits != 16 && f.Bits != 24:
-		return fmt.Errorf("recording: samples of %d bits (float %t) cannot be written; expected 16, 24, or 32 floating", f.Bits, f.Float)
+	case f.Float && f.Bits != 32, !f.Float && f.Bits != 16 && f.Bits != 24 && f.Bits != 32:
+		return fmt.Errorf("recording: samples of %d bits (float %t) cannot be written; expected 16, 24 or 32, or 32 floating", f.Bits, f.Float)
 	}
 	return nil
 }
@@ -109,6 +109,10 @@ func (w *Writer) encode(samples []float64) {
 	case w.f.Float:
 		for i, x := range samples {
 			binary.LittleEndian.PutUint32(w.buf[4*i:], math.Float32bits(float32(x)))
+		}
+	case w.f.Bits == 32:
+		for i, x := range samples {
+			binary.LittleEndian.PutUint32(w.buf[4*i:], uint32(w.integer(x, 1<<31)))
 		}
 	case w.f.Bits == 16:
 		for i, x := range samples {

@@ -77,7 +77,7 @@ func readUntil(r *Reader) ([]float64, error) {
 // whether the file was closed or not, and float to 24 bits.
 func TestWhatIsWrittenIsReadBack(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		f := rapid.SampledFrom([]Format{{RateHz: 48000, Bits: 16}, {RateHz: 44100, Bits: 24}, {RateHz: 192000, Bits: 32, Float: true}}).Draw(rt, "format")
+		f := rapid.SampledFrom([]Format{{RateHz: 48000, Bits: 16}, {RateHz: 44100, Bits: 24}, {RateHz: 48000, Bits: 32}, {RateHz: 192000, Bits: 32, Float: true}}).Draw(rt, "format")
 		f.Channels = rapid.IntRange(1, 5).Draw(rt, "channels")
 		frames := rapid.IntRange(1, 200).Draw(rt, "frames")
 		full := math.Ldexp(1, f.Bits-1)
@@ -208,7 +208,7 @@ func TestWriterRefuses(t *testing.T) {
 	for _, f := range []Format{
 		{RateHz: 0, Channels: 1, Bits: 16}, {RateHz: 44100.5, Channels: 1, Bits: 16}, {RateHz: math.NaN(), Channels: 1, Bits: 16},
 		{RateHz: 48000, Channels: 0, Bits: 16}, {RateHz: 48000, Channels: 65, Bits: 16},
-		{RateHz: 48000, Channels: 1, Bits: 32}, {RateHz: 48000, Channels: 1, Bits: 16, Float: true},
+		{RateHz: 48000, Channels: 1, Bits: 8}, {RateHz: 48000, Channels: 1, Bits: 16, Float: true},
 	} {
 		if _, err := NewWriter(io.Discard, f); err == nil {
 			t.Errorf("%+v was accepted", f)
