@@ -13,6 +13,7 @@ import (
 // streamInfo is the metadata block that every FLAC file begins with (8.2).
 type streamInfo struct {
 	rate, channels, bits int
+	block                int   // samples of a block where all are alike, else 0
 	total                int64 // frames, 0: not known
 	digest               [16]byte
 }
@@ -108,6 +109,9 @@ func (r *Reader) streamInfo(at int64) (streamInfo, error) {
 		total:    int64(packed & (1<<36 - 1)),
 	}
 	copy(si.digest[:], b[18:])
+	if lowest, highest := int(binary.BigEndian.Uint16(b[:])), int(binary.BigEndian.Uint16(b[2:])); lowest == highest {
+		si.block = highest
+	}
 	if si.rate == 0 {
 		return si, r.problem(at+10, "a sample rate of 0 Hz", fmt.Sprintf("1 to %d Hz", 1<<20-1), "The file holds no sound, or its header is damaged. "+copyAnew)
 	}

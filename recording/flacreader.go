@@ -111,6 +111,42 @@ func (f *flacReader) ended(j *job) error {
 	if j.err != nil {
 		return j.err
 	}
+	whole := f.lostStart()
+	if f.si.total > 0 && f.si.total <= f.split.first+f.delivered {
+		f.allThere(j)
+	} else {
+		whole = f.lostEnd(j) && whole
+	}
+	if whole && f.pipe != nil && f.pipe.hashing {
+		f.compare(f.pipe.digest())
+	}
+	return io.EOF
+}
+
+// lostStart warns where the first FLAC frame was not the first of its stream.
+func (f *flacReader) lostStart() (whole bool) {
+	if f.split.first == 0 {
+		return true
+	}
+	f.warn(Warning{Fault: LostStart, Text: fmt.Sprintf("The beginning is lost: the file begins with the FLAC frame of sample %d, so %s are missing in front of it.",
+		f.split.first+1, seconds(f.split.first, f.info.RateHz))})
+	return false
+}
+
+// allThere warns of what there is beyond what the header promises.
+func (f *flacReader) allThere(j *job) {
+	if got := f.split.first + f.delivered; f.si.total > 0 && got > f.si.total {
+		f.warn(Warning{Fault: OddHeader, Text: fmt.Sprintf("The header promises %s, but the file holds %s; all of it was delivered.",
+			seconds(f.si.total, f.info.RateHz), seconds(got, f.info.RateHz))})
+	}
+	if j.end != cleanEnd || j.over > 0 {
+		f.warn(Warning{Fault: LeftOver, Text: fmt.Sprintf("What follows the last FLAC frame, from byte %d on, is no part of the recording and was not read.", j.at)})
+	}
+}
+
+// lostEnd warns of what is missing. whole is true where nothing shows that
+// anything is.
+func (f *flacReader) lostEnd(j *job) (whole bool) {
 	rate, total := f.info.RateHz, f.split.first+f.delivered
 	lost := max(f.si.total-total, 0)
 	w := Warning{Fault: LostEnd, LostS: float64(lost) / rate}
@@ -122,30 +158,23 @@ func (f *flacReader) ended(j *job) error {
 	case j.end == badFrame:
 		w.Fault = BadChecksum
 		w.Text = fmt.Sprintf("The FLAC frame at byte %d is damaged: %s. What came before it, %s, was delivered; %s.", j.at, j.cause, seconds(f.delivered, rate), missing)
-	case j.end == cutOff && lost == 0:
-		w.Text = fmt.Sprintf("The end is lost: the file ends within the FLAC frame at byte %d, after %s; %s.", j.at, seconds(f.delivered, rate), missing)
 	case lost > 0:
 		w.Text = fmt.Sprintf("The end is lost: the header promises %s and the file ends after %s; %s.", seconds(f.si.total, rate), seconds(total, rate), missing)
-	case f.si.total > 0 && total > f.si.total:
-		w = Warning{Fault: OddHeader, Text: fmt.Sprintf("The header promises %s, but the file holds %s; all of it was delivered.", seconds(f.si.total, rate), seconds(total, rate))}
+	case j.end == cutOff:
+		w.Text = fmt.Sprintf("The end is lost: the file ends within the FLAC frame at byte %d, after %s; %s.", j.at, seconds(total, rate), missing)
+	default:
+		if j.over > 0 {
+			f.allThere(j)
+		}
+		return true
 	}
-	if w.Text != "" {
-		f.warn(w)
-	}
-	f.afterEnd(j, w.Text == "")
-	return io.EOF
+	f.warn(w)
+	return false
 }
 
-// afterEnd warns of what stands behind the last frame and of samples that are
-// not those that were encoded.
-func (f *flacReader) afterEnd(j *job, whole bool) {
-	if j.over > 0 {
-		f.warn(Warning{Fault: LeftOver, Text: fmt.Sprintf("%d bytes after the last FLAC frame, from byte %d on, are no part of the recording.", j.over, j.at)})
-	}
-	if !whole || f.pipe == nil || !f.pipe.hashing {
-		return
-	}
-	if got := f.pipe.digest(); got != f.si.digest {
+// compare warns of samples that are not those that were encoded.
+func (f *flacReader) compare(got [16]byte) {
+	if got != f.si.digest {
 		f.warn(Warning{Fault: BadDigest, Text: fmt.Sprintf("The samples are not those that were encoded: their MD5 digest is %x, the header has %x. All FLAC frames passed their own checksums.", got, f.si.digest)})
 	}
 }

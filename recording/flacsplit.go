@@ -161,12 +161,13 @@ func (s *splitter) inOrder(h frameHeader, j *job) bool {
 	if !s.begun {
 		s.begun = true
 		if s.first = int64(h.number); !h.variable {
-			s.first *= int64(h.blockSize)
+			s.first *= int64(max(s.si.block, h.blockSize))
 		}
 		s.expected = h.number
 	}
 	if h.number != s.expected {
-		j.end, j.cause = badFrame, fmt.Sprintf("it has the number %d where %d should come, so others are missing in front of it", h.number, s.expected)
+		j.end, j.over = badFrame, s.left()
+		j.cause = fmt.Sprintf("it has the number %d where %d should come", h.number, s.expected)
 		return false
 	}
 	s.expected++
@@ -176,19 +177,20 @@ func (s *splitter) inOrder(h frameHeader, j *job) bool {
 	return true
 }
 
+// left is the number of bytes to the end of the file, or of those that have
+// been read where it is not known.
+func (s *splitter) left() int64 { return max(s.in.left(), 0) + int64(len(s.buf)) }
+
 // noFrame tells what follows the last frame from a frame whose head is damaged.
 func (s *splitter) noFrame(j *job) {
-	left := s.in.left()
-	if left >= 0 {
-		left += int64(len(s.buf))
-	}
 	rest := s.buf
+	j.over = s.left()
 	tag := bytes.HasPrefix(rest, []byte("TAG")) || bytes.HasPrefix(rest, []byte("APETAGEX")) || bytes.HasPrefix(rest, []byte("ID3"))
 	switch {
 	case tag:
-		j.end, j.over = cleanEnd, max(left, int64(len(rest)))
+		j.end = cleanEnd
 	case s.eof && len(rest) < maxHeader && rest[0] == 0xFF:
-		j.end = cutOff
+		j.end, j.over = cutOff, 0
 	default:
 		j.end, j.cause = badFrame, "its head is not one, or has a wrong checksum"
 	}

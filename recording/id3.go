@@ -16,7 +16,7 @@ func (r *Reader) skipID3() error {
 		for i, b := range head[6:10] {
 			if b > 0x7F {
 				return r.problem(at+6+int64(i), fmt.Sprintf("the byte 0x%02X in the size of an ID3 tag", b), "bytes below 0x80",
-					"The beginning of the file is damaged. Copy it anew from where it was made.")
+					"The beginning of the file is damaged. "+copyAnew)
 			}
 			size += int64(b) << (7 * (3 - i))
 		}

@@ -35,7 +35,8 @@ type Fault string
 
 // The kinds of warnings.
 const (
-	LostEnd      Fault = "lost end"      // the recording is shorter than its header says
+	LostEnd      Fault = "lost end" // the recording is shorter than its header says
+	LostStart    Fault = "lost beginning"
 	BadChecksum  Fault = "bad checksum"  // a FLAC frame whose checksum is wrong
 	BadDigest    Fault = "bad digest"    // the samples are not those that were encoded
 	OddSize      Fault = "odd size"      // sizes that disagree, padding that is missing

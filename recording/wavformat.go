@@ -3,6 +3,7 @@ package recording
 import (
 	"fmt"
 	"io"
+	"math"
 )
 
 // Tags of the fmt chunk.
@@ -61,9 +62,9 @@ func (w *wav) format(b []byte, at int64) error {
 	if p := w.checkFormat(at, rate, align, bits); p != nil {
 		return p
 	}
-	if want := uint64(rate) * uint64(align); uint64(perSecond) != want {
+	if want := uint64(rate) * uint64(align); uint64(perSecond) != want && want <= math.MaxUint32 {
 		w.warn(Warning{Fault: OddHeader, Text: fmt.Sprintf(
-			"The header states %d bytes a second, but %d Hz and frames of %d bytes make %d. The sample rate of %d Hz was used; check it if frequencies look wrong.", perSecond, rate, align, want, rate)})
+			"The header's bytes a second are %d, but %d Hz and frames of %d bytes make %d. The sample rate of %d Hz was used; check it if frequencies look wrong.", perSecond, rate, align, want, rate)})
 	}
 	w.sharpen()
 	return w.choose(tag, at)
@@ -80,7 +81,7 @@ func (w *wav) checkFormat(at int64, rate uint32, align, bits int) error {
 	case bits < 1 || bits > 64:
 		return w.problem(at+14, fmt.Sprintf("samples of %d bits", bits), "1 to 64", damagedHead)
 	case align != i.Channels*w.container:
-		return w.problem(at+12, fmt.Sprintf("frames of %d bytes for %d channels of %d bits", align, i.Channels, bits),
+		return w.problem(at+12, fmt.Sprintf("frames of %d bytes (channels: %d, bits: %d)", align, i.Channels, bits),
 			fmt.Sprintf("%d bytes", i.Channels*w.container), "The header contradicts itself, so the samples cannot be told apart. "+convert)
 	case i.Bits > bits:
 		return w.problem(at+18, fmt.Sprintf("%d valid bits in samples of %d", i.Bits, bits), fmt.Sprintf("at most %d", bits), damagedHead)

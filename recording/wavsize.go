@@ -172,8 +172,14 @@ func (w *wav) finish(rest int64) {
 	}
 }
 
-// seconds writes a number of frames as a time, to the millisecond where it is
-// short enough for that to be of use.
+// seconds writes a number of frames as a time.
 func seconds(frames int64, rate float64) string {
-	return fmt.Sprintf("%.3f s", float64(frames)/rate)
+	t := float64(frames) / rate
+	switch {
+	case frames == 0:
+		return "0 s"
+	case t < 1:
+		return fmt.Sprintf("%.4g ms", 1000*t)
+	}
+	return fmt.Sprintf("%.3f s", t)
 }
