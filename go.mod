@@ -9,6 +9,7 @@ require (
 	github.com/go-fonts/stix v0.2.2
 	github.com/jfreymuth/pulse v0.1.1
 	github.com/klauspost/compress v1.20.4
+	github.com/mewkiz/flac v1.0.14
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/signintech/gopdf v0.33.0
 	github.com/spf13/cobra v1.10.2
@@ -29,7 +30,6 @@ require (
 	github.com/icza/bitio v1.1.0 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/mattn/go-isatty v0.0.24 // indirect
-	github.com/mewkiz/flac v1.0.14 // indirect
 	github.com/mewkiz/pkg v0.0.0-20250417130911-3f050ff8c56d // indirect
 	github.com/mewpkg/term v0.0.0-20241026122259-37a80af23985 // indirect
 	github.com/ncruces/go-strftime v1.1.0 // indirect

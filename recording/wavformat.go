@@ -1,6 +1,8 @@
 package recording
 
 import (
+	"bytes"
+	"encoding/binary"
 	"fmt"
 	"io"
 	"math"
@@ -42,13 +44,12 @@ func (w *wav) format(b []byte, at int64) error {
 	}
 	u16 := func(i int) int { return int(w.order.Uint16(b[i:])) }
 	tag, channels, rate, perSecond, align, bits := uint16(u16(0)), u16(2), w.order.Uint32(b[4:]), w.order.Uint32(b[8:]), u16(12), u16(14)
-	valid := bits
+	valid, ok := bits, true
 	if tag == tagExtensible {
 		if len(b) < 40 {
 			return w.problem(at, fmt.Sprintf("an extensible format of %d bytes", len(b)), "40", damagedHead)
 		}
-		tag = uint16(u16(24))
-		if string(b[26:40]) != guidTail {
+		if tag, ok = w.subFormat(b[24:40]); !ok {
 			return w.problem(at+24, "an unknown sub-format, "+quoted(b[24:40]), "that of PCM or floating point", convert)
 		}
 		if v := u16(18); v > 0 {
@@ -68,6 +69,17 @@ func (w *wav) format(b []byte, at int64) error {
 	}
 	w.sharpen()
 	return w.choose(tag, at)
+}
+
+// subFormat returns the old tag within a GUID. Its first three numbers are
+// little-endian, but big-endian in RIFX.
+func (w *wav) subFormat(guid []byte) (tag uint16, ok bool) {
+	g := bytes.Clone(guid)
+	if w.info.Format == "RIFX" {
+		reverse(g[:4], 4)
+		reverse(g[4:8], 2)
+	}
+	return binary.LittleEndian.Uint16(g), string(g[2:]) == guidTail
 }
 
 // checkFormat refuses what cannot be.
