@@ -71,14 +71,18 @@ func (w *wav) format(b []byte, at int64) error {
 	return w.choose(tag, at)
 }
 
-// subFormat returns the old tag within a GUID. Its first three numbers are
-// little-endian, but big-endian in RIFX.
+// subFormat returns the old tag within a GUID. In RIFX its first three numbers
+// are big-endian, or only the tag is: both are found in files.
 func (w *wav) subFormat(guid []byte) (tag uint16, ok bool) {
-	g := bytes.Clone(guid)
-	if w.info.Format == "RIFX" {
-		reverse(g[:4], 4)
-		reverse(g[4:8], 2)
+	if string(guid[2:]) == guidTail {
+		return w.order.Uint16(guid), true
 	}
+	if w.info.Format != "RIFX" {
+		return 0, false
+	}
+	g := bytes.Clone(guid)
+	reverse(g[:4], 4)
+	reverse(g[4:8], 2)
 	return binary.LittleEndian.Uint16(g), string(g[2:]) == guidTail
 }
 
