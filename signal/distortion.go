@@ -225,7 +225,7 @@ func (a *lineAnalysis) sumHarmonics(r *Tone, o ToneOptions) {
 func coherentPower(sum complex128, m moments, density, blockS, averages float64) (p, u float64) {
 	n := float64(m.n)
 	v1 := lineVariance * density / blockS
-	mean := power(sum / complex(n, 0)) // ½abs²
+	mean := peakPower(sum / complex(n, 0)) // ½abs²
 	if m.n >= 4 {
 		scatter := (m.mean - mean) * n / (n - 1) // of each part of the amplitude
 		if scatter > v1*(1+5/math.Sqrt(n))+1e-6*m.mean {

@@ -73,7 +73,7 @@ func (t *humTrack) count(amp []complex128, blended []string) {
 			continue
 		}
 		t.blocks[i]++
-		t.square[i].add(power(a))
+		t.square[i].add(peakPower(a))
 	}
 }
 

@@ -284,7 +284,7 @@ func (t *toneTrack) harmonics(amp []complex128) {
 			continue
 		}
 		t.sum[n] += t.amp[n] * cmplx.Rect(1, -float64(n)*phase)
-		t.square[n].add(power(t.amp[n]))
+		t.square[n].add(peakPower(t.amp[n]))
 	}
 }
 

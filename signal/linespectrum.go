@@ -131,4 +131,4 @@ func lineAverages(m, pairs int) float64 {
 	return sum * sum / (float64(m)*35/128 + 2*float64(pairs)*3/256)
 }
 
-func power(a complex128) float64 { return cmplx.Abs(a) * cmplx.Abs(a) / 2 }
+func peakPower(a complex128) float64 { return cmplx.Abs(a) * cmplx.Abs(a) / 2 }

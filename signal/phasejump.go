@@ -1,0 +1,213 @@
+package signal
+
+import (
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// phaseWatch finds jumps of phase of the strongest line: the line is brought
+// down to zero frequency, and a straight line is laid through the phases of
+// phaseSide pieces before and after each. Frequency and level must be the same
+// on both sides and steady: a keyed tone, speech, shift keying and a fade all
+// fail that.
+type phaseWatch struct {
+	rate       float64
+	piece      int
+	fft        *fourier.FFT
+	frame      []float64
+	window     []float64
+	spectrum   []complex128
+	fill       int
+	hz         float64 // 0: no strong line
+	turn, step complex128
+	sum        complex128
+	n          int
+	base       []complex128 // the last pieces, oldest first
+	pos        int64
+	best       phaseCandidate
+	gaps       []Gap
+}
+
+const (
+	phaseSide = 24
+	// phaseLeast is the smallest jump that is named, radians; 10 ms of a tone of
+	// 997 Hz lost is 0.19.
+	phaseLeast = 0.08
+	phaseSigma = 7
+)
+
+type phaseCandidate struct {
+	frame int64
+	fit   float64 // scatter of the phases about the lines: least where the jump is
+	age   int
+}
+
+func (p *phaseWatch) init(rate float64) {
+	p.rate = rate
+	p.piece = max(8, int(math.Round(rate/375)))
+	n := lineSize(rate, 4096.0/48000, 0)
+	if n < 64 {
+		n = 64
+	}
+	p.fft = fourier.NewFFT(n)
+	p.frame, p.window = make([]float64, n), make([]float64, n)
+	for i := range p.window {
+		p.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
+	}
+	p.turn = 1
+}
+
+func (p *phaseWatch) add(x []float64) {
+	for len(x) > 0 {
+		n := min(len(x), len(p.frame)-p.fill)
+		copy(p.frame[p.fill:], x[:n])
+		p.fill += n
+		x = x[n:]
+		if p.fill == len(p.frame) {
+			p.look()
+			p.mix(p.frame)
+			p.fill = 0
+		}
+	}
+}
+
+// look finds the strongest line of the frame in hand.
+func (p *phaseWatch) look() {
+	buf := make([]float64, len(p.frame))
+	for i, v := range p.frame {
+		buf[i] = v * p.window[i]
+	}
+	p.spectrum = p.fft.Coefficients(p.spectrum, buf)
+	sq := func(k int) float64 {
+		return real(p.spectrum[k])*real(p.spectrum[k]) + imag(p.spectrum[k])*imag(p.spectrum[k])
+	}
+	df := p.rate / float64(len(p.frame))
+	best, total := 0, 0.0
+	for k := max(2, int(375/df)); k < len(p.spectrum)-2; k++ {
+		s := sq(k)
+		total += s
+		if best == 0 || s > sq(best) {
+			best = k
+		}
+	}
+	if best == 0 || !(total > 0) || sq(best-1)+sq(best)+sq(best+1) < 0.3*total {
+		p.hz, p.base = 0, p.base[:0]
+		return
+	}
+	hz := (float64(best) + hannPeak(sq(best-1), sq(best), sq(best+1))) * df
+	if p.hz == 0 || math.Abs(hz-p.hz) > 20 {
+		p.hz, p.base = hz, p.base[:0]
+		p.step, p.sum, p.n = cmplx.Rect(1, -2*math.Pi*hz/p.rate), 0, 0
+		p.best = phaseCandidate{}
+	}
+}
+
+// mix brings the line down and sums it over pieces.
+func (p *phaseWatch) mix(x []float64) {
+	if p.hz == 0 {
+		p.pos += int64(len(x))
+		return
+	}
+	sr, si, tr, ti, dr, di := real(p.sum), imag(p.sum), real(p.turn), imag(p.turn), real(p.step), imag(p.step)
+	for _, v := range x {
+		sr += v * tr
+		si += v * ti
+		tr, ti = tr*dr-ti*di, tr*di+ti*dr
+		p.pos++
+		if p.n++; p.n == p.piece {
+			p.push(complex(sr, si))
+			sr, si, p.n = 0, 0, 0
+			if a := math.Hypot(tr, ti); a > 0 {
+				tr, ti = tr/a, ti/a
+			}
+		}
+	}
+	p.sum, p.turn = complex(sr, si), complex(tr, ti)
+}
+
+func (p *phaseWatch) push(a complex128) {
+	if len(p.base) == 2*phaseSide+1 {
+		copy(p.base, p.base[1:])
+		p.base = p.base[:2*phaseSide]
+	}
+	p.base = append(p.base, a)
+	if p.best.age > 0 {
+		if p.best.age++; p.best.age > phaseSide {
+			if len(p.gaps) < gapsMost {
+				p.gaps = append(p.gaps, Gap{Frame: p.best.frame, Frames: int64(p.piece), Why: "phase jump"})
+			}
+			p.best = phaseCandidate{}
+		}
+	}
+	if len(p.base) == 2*phaseSide+1 {
+		p.judge()
+	}
+}
+
+// judge looks for a jump in the middle piece.
+func (p *phaseWatch) judge() {
+	if !p.level() {
+		return
+	}
+	a, sa, ra := phaseLine(p.base[:phaseSide])
+	b, sb, rb := phaseLine(p.base[phaseSide+1:])
+	sigma := math.Sqrt((ra + rb) / 2)
+	if sigma > 0.2 {
+		return
+	}
+	// Straight lines through n phases: the slope has u² = 12σ²/n³, the end
+	// extrapolated half a step further u² = 4σ²/n; twice each for a difference.
+	n := float64(phaseSide)
+	slopeU, jumpU := sigma*math.Sqrt(24/(n*n*n)), sigma*math.Sqrt(8/n)
+	if math.Abs(sa-sb) > 4*slopeU+0.001 {
+		return
+	}
+	atA := a + sa*(n/2+0.5)
+	atB := b - sb*(n/2+0.5)
+	jump := math.Remainder(atB-atA, 2*math.Pi)
+	if math.Abs(jump) < math.Max(phaseLeast, phaseSigma*jumpU) {
+		return
+	}
+	if p.best.age == 0 || sigma < p.best.fit {
+		age := max(1, p.best.age)
+		p.best = phaseCandidate{frame: p.pos - int64(p.piece)*(phaseSide+1), fit: sigma, age: age}
+	}
+}
+
+// level says that the line is there all along, the middle apart.
+func (p *phaseWatch) level() bool {
+	lo, hi, sum := math.Inf(1), 0.0, 0.0
+	for i, a := range p.base {
+		if i == phaseSide {
+			continue
+		}
+		s := cmplx.Abs(a)
+		lo, hi, sum = math.Min(lo, s), math.Max(hi, s), sum+s
+	}
+	mean := sum / (2 * phaseSide)
+	return mean > 0 && lo > 0.6*mean && hi < 1.6*mean
+}
+
+// phaseLine is the straight line through unwrapped phases: the value in the
+// middle, the slope a step, the variance of what is left.
+func phaseLine(a []complex128) (middle, slope, variance float64) {
+	n := float64(len(a))
+	var st, sp, stt, stp, spp float64
+	phase := cmplx.Phase(a[0])
+	for i, v := range a {
+		if i > 0 {
+			phase += cmplx.Phase(v * cmplx.Conj(a[i-1]))
+		}
+		t := float64(i) - (n-1)/2
+		st += t
+		sp += phase
+		stt += t * t
+		stp += t * phase
+		spp += phase * phase
+	}
+	slope = stp / stt
+	middle = sp / n
+	return middle, slope, math.Max(0, spp-sp*sp/n-slope*slope*stt) / (n - 2)
+}

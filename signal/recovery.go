@@ -1,0 +1,228 @@
+package signal
+
+import (
+	"fmt"
+	"math"
+)
+
+// RecoveryOptions say how the way back to a steady level is judged.
+type RecoveryOptions struct {
+	CriterionDB float64 // within so many dB of the final level, 0: 3
+	ToS         float64 // where the fit ends, 0: at the next step or the end
+}
+
+// Recovery is how the level settles after a step: attack where it has risen,
+// recovery where it has fallen.
+type Recovery struct {
+	Seconds, U          float64 // from the step until the level stays within the criterion of the final one
+	FinalDB, FinalU     float64 // dBFS
+	OvershootDB         float64 // how far the level rises above the final one after the step, 0 if it does not
+	OvershootU          float64
+	TauS, TauU          float64 // time constant in dB; the slower where two were needed
+	StepDB, CriterionDB float64 // the step as it came out, first level less the level before; the criterion used
+	// Bound says that Seconds is only a bound: at most that where AtMost is
+	// true (the detector is no faster), else at least that (the record ends
+	// first). Why says it in words.
+	Bound, AtMost bool
+	Why           string
+	ResidualDB    float64 // rms of what the fit leaves
+	Terms         int     // exponentials fitted, 1 or 2
+}
+
+// FitRecovery fits the level after a step: in dB it goes to its final value as
+// one or two exponentials do (a first-order loop in dB: t = tau ln(E/c) for an
+// overshoot E and criterion c), seen through the same moving rms as the
+// envelope, so that the lag of the detector is no part of the answer.
+func FitRecovery(env *LevelTrack, step StepEvent, o RecoveryOptions) (Recovery, error) {
+	if o.CriterionDB <= 0 {
+		o.CriterionDB = 3
+	}
+	f, err := newRecoveryFit(env, step, recoveryEnd(env, step, o))
+	if err != nil {
+		return Recovery{}, err
+	}
+	one, ok1 := f.best(1)
+	two, ok2 := f.best(2)
+	use := one
+	if ok2 && (!ok1 || f.better(two, one)) {
+		use = two
+	}
+	if !ok1 && !ok2 {
+		return Recovery{}, fmt.Errorf("signal: no settling curve could be fitted to the %.3f s after the step at %.3f s", f.span, step.TimeS)
+	}
+	return f.result(use, step, o.CriterionDB), nil
+}
+
+// recoveryEnd is where the fit ends.
+func recoveryEnd(env *LevelTrack, step StepEvent, o RecoveryOptions) float64 {
+	if len(env.TimeS) == 0 {
+		return 0
+	}
+	if o.ToS > 0 {
+		return o.ToS
+	}
+	end := env.TimeS[len(env.TimeS)-1] + env.StepS
+	for _, s := range FindSteps(env, StepOptions{}) {
+		if s.TimeS > step.TimeS+3*env.WindowS && s.TimeS < end {
+			end = s.TimeS - env.WindowS/2 - 2*env.StepS
+		}
+	}
+	return end
+}
+
+// recoveryFit is the data of one fit. Parameters: final level, moment of the
+// step, then amplitude (dB) and log of the time constant of each exponential.
+type recoveryFit struct {
+	t, y     []float64 // time from the step as found, level in dB
+	window   float64
+	before   float64 // power before the step
+	priorU   float64 // of the moment of the step
+	span     float64
+	overlap  float64 // how many points share one window
+	lo, hi   float64 // bounds of the time constants
+	sampleAt [recoverySub]float64
+}
+
+// recoverySub is the number of points at which the model is averaged over the
+// window.
+const recoverySub = 16
+
+// recoveryMost is the number of points that a fit takes; a longer stretch is
+// thinned evenly on a logarithmic scale of time.
+const recoveryMost = 1500
+
+func newRecoveryFit(env *LevelTrack, step StepEvent, end float64) (*recoveryFit, error) {
+	f := &recoveryFit{window: env.WindowS, before: 0.5 * math.Pow(10, step.BeforeDB/10), priorU: math.Max(step.TimeU, env.StepS/4)}
+	f.overlap = float64(windowSteps(env))
+	y := levelsDB(env.Power)
+	last := math.Inf(-1)
+	for i, t := range env.TimeS {
+		t -= step.TimeS
+		if t < -0.4*env.WindowS || t > end-step.TimeS {
+			continue
+		}
+		if t-last < 0.5*env.StepS || y[i] <= -200 {
+			continue
+		}
+		f.t, f.y, last = append(f.t, t), append(f.y, y[i]), t
+	}
+	if len(f.t) < 12 || f.t[len(f.t)-1] < 2*env.WindowS {
+		return nil, fmt.Errorf("signal: %d points of the envelope after the step at %.3f s are too few for a settling curve: 12 over at least two windows of %.3g s are needed", len(f.t), step.TimeS, env.WindowS)
+	}
+	f.span = f.t[len(f.t)-1]
+	f.lo, f.hi = env.WindowS/20, 3*f.span
+	for i := range f.sampleAt {
+		f.sampleAt[i] = ((float64(i)+0.5)/recoverySub - 0.5) * f.window
+	}
+	f.thin()
+	return f, nil
+}
+
+// thin keeps at most recoveryMost points, as means of more and more neighbours
+// the later they come.
+func (f *recoveryFit) thin() {
+	for len(f.t) > recoveryMost {
+		keep := len(f.t) / 3
+		t, y := append([]float64(nil), f.t[:keep]...), append([]float64(nil), f.y[:keep]...)
+		for i := keep; i+1 < len(f.t); i += 2 {
+			t, y = append(t, f.t[i]), append(y, f.y[i])
+		}
+		f.t, f.y = t, y
+		f.overlap = math.Max(1, f.overlap*0.6)
+	}
+}
+
+// deviation is how far from the final level the model is, t seconds after the
+// step of the model.
+func deviation(p []float64, t float64) float64 {
+	d := 0.0
+	for k := 2; k+1 < len(p); k += 2 {
+		d += p[k] * math.Exp(-t/math.Exp(p[k+1]))
+	}
+	return d
+}
+
+// model is the level that the detector shows at time t: 10 log of the mean power
+// over its window. Far from the step the curve within the window is straight
+// enough to take its middle.
+func (f *recoveryFit) model(p []float64, t float64) float64 {
+	at := t - p[1]
+	fast := math.Inf(1)
+	for k := 3; k < len(p); k += 2 {
+		fast = math.Min(fast, math.Exp(p[k]))
+	}
+	if at > f.window && (fast > 3*f.window || at > f.window/2+8*fast) {
+		return p[0] + deviation(p, at)
+	}
+	sum := 0.0
+	for _, s := range f.sampleAt {
+		if at+s < 0 {
+			// The sub-interval that holds the step counts by its share, so that
+			// the model is smooth in the moment of the step.
+			share := math.Max(0, math.Min(1, 0.5+(at+s)/(f.window/recoverySub)))
+			sum += (1-share)*f.before + share*0.5*math.Pow(10, (p[0]+deviation(p, 0))/10)
+			continue
+		}
+		share := math.Max(0, math.Min(1, 0.5+(at+s)/(f.window/recoverySub)))
+		sum += share*0.5*math.Pow(10, (p[0]+deviation(p, at+s))/10) + (1-share)*f.before
+	}
+	return 10 * math.Log10(2*sum/recoverySub)
+}
+
+// residuals are data less model, and the moment of the step against what was
+// found for it, weighted by sigma.
+func (f *recoveryFit) residuals(p []float64, sigma float64, out []float64) []float64 {
+	out = out[:0]
+	for i, t := range f.t {
+		out = append(out, f.y[i]-f.model(p, t))
+	}
+	// Each point counts 1/overlap of a reading: the prior is weighted to match.
+	return append(out, p[1]/f.priorU*sigma*math.Sqrt(f.overlap))
+}
+
+// start guesses the parameters for so many exponentials: the final level from
+// the last tenth, the amplitude from the first points.
+func (f *recoveryFit) start(terms int, tau float64) []float64 {
+	n := len(f.y)
+	tail := f.y[n-max(3, n/10):]
+	final, _ := meanSpread(tail)
+	first := f.y[min(n-1, int(1.2*f.overlap))]
+	p := []float64{final, 0}
+	for k := range terms {
+		scale := math.Pow(6, float64(k))
+		p = append(p, (first-final)/float64(terms), math.Log(tau*scale))
+	}
+	return p
+}
+
+// recovered is a fit that came to an end.
+type recovered struct {
+	p     []float64
+	cov   [][]float64
+	chi2  float64 // sum of squares over data
+	sigma float64
+}
+
+// best fits from several starts and keeps the best.
+func (f *recoveryFit) best(terms int) (recovered, bool) {
+	var out recovered
+	ok := false
+	for tau := math.Max(f.window/4, f.lo*2); tau < f.span; tau *= 4 {
+		r, err := f.fit(f.start(terms, tau))
+		if err == nil && (!ok || r.chi2 < out.chi2) {
+			out, ok = r, true
+		}
+	}
+	return out, ok
+}
+
+// better says that the second exponential earns its two parameters: the sum of
+// squares falls by more than chance gives in a thousand (chi-squared of 2 at
+// 0.001 is 13.8), points that share a window counted once.
+func (f *recoveryFit) better(two, one recovered) bool {
+	free := float64(len(f.t))/f.overlap - float64(len(two.p))
+	if free < 3 || two.chi2 <= 0 {
+		return false
+	}
+	return (one.chi2/two.chi2-1)*free > 13.8
+}

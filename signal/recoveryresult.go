@@ -1,0 +1,113 @@
+package signal
+
+import (
+	"fmt"
+	"math"
+)
+
+// settles is the last moment, counted from the step, at which the model is more
+// than c from the final level; 0 if it never is.
+func settles(p []float64, c, longest float64) float64 {
+	out := func(t float64) bool { return math.Abs(deviation(p, t)) > c }
+	hi := longest
+	for hi < 1e6 && out(hi) {
+		hi *= 2
+	}
+	// Backwards in steps of a fiftieth of the fastest time constant, or of the
+	// time itself, to the last crossing.
+	fast := math.Inf(1)
+	for k := 3; k < len(p); k += 2 {
+		fast = math.Min(fast, math.Exp(p[k]))
+	}
+	t := hi
+	for t > 0 && !out(t) {
+		hi = t
+		t -= math.Max(fast/50, t/400)
+	}
+	if t <= 0 {
+		if !out(0) {
+			return 0
+		}
+		t = 0
+	}
+	for range 60 {
+		if m := (t + hi) / 2; out(m) {
+			t = m
+		} else {
+			hi = m
+		}
+	}
+	return (t + hi) / 2
+}
+
+// peakAbove is how far the model rises above its final level, 0 if nowhere.
+func peakAbove(p []float64, longest float64) float64 {
+	best := math.Max(0, deviation(p, 0))
+	for t := longest / 2000; t < longest; t *= 1.05 {
+		best = math.Max(best, deviation(p, t))
+	}
+	return best
+}
+
+func (f *recoveryFit) result(r recovered, step StepEvent, c float64) Recovery {
+	slow := func(p []float64) float64 {
+		t := 0.0
+		for k := 3; k < len(p); k += 2 {
+			t = math.Max(t, math.Exp(p[k]))
+		}
+		return t
+	}
+	time := func(p []float64) float64 { return settles(p, c, f.span) }
+	peak := func(p []float64) float64 { return peakAbove(p, f.span) }
+	final := func(p []float64) float64 { return p[0] }
+	out := Recovery{CriterionDB: c, Terms: len(r.p)/2 - 1, ResidualDB: r.sigma}
+	out.Seconds, out.U = time(r.p), r.spread(time)
+	out.FinalDB, out.FinalU = r.p[0], r.spread(final)
+	out.OvershootDB, out.OvershootU = peak(r.p), r.spread(peak)
+	out.TauS, out.TauU = slow(r.p), r.spread(slow)
+	out.StepDB = r.p[0] + deviation(r.p, 0) - step.BeforeDB
+	out.U = math.Hypot(out.U, f.misfit(r, out.Seconds))
+	f.bounds(&out, r, c)
+	return out
+}
+
+// misfit is the error in time that comes of the curve's passing beside the data
+// where it meets the criterion: the mean of what is left there, beyond what
+// scatter explains, over the slope.
+func (f *recoveryFit) misfit(r recovered, at float64) float64 {
+	if at <= 0 {
+		return 0
+	}
+	var m moments
+	for i, t := range f.t {
+		if math.Abs(t-r.p[1]-at) < math.Max(0.2*at, f.window) {
+			m.add(f.y[i] - f.model(r.p, t))
+		}
+	}
+	if m.n < 2 {
+		return 0
+	}
+	h := math.Max(1e-6, at*1e-3)
+	slope := math.Abs(deviation(r.p, at+h)-deviation(r.p, at-h)) / (2 * h)
+	chance := r.sigma * r.sigma * f.overlap / float64(m.n)
+	excess := m.mean*m.mean - 2*chance
+	if excess <= 0 || slope <= 0 {
+		return 0
+	}
+	return math.Sqrt(excess) / slope
+}
+
+// bounds says where the time is only a bound.
+func (f *recoveryFit) bounds(out *Recovery, r recovered, c float64) {
+	switch {
+	case out.Seconds > f.span || out.FinalU > c/2 || out.Seconds > 0 && out.U > out.Seconds && out.Seconds > f.span/3:
+		out.Bound, out.Why = true, fmt.Sprintf("the level had not settled when the record ended, %.3g s after the step", f.span)
+		out.Seconds = math.Min(out.Seconds, f.span)
+	case out.Seconds == 0:
+		out.Why = fmt.Sprintf("the level is never more than %.3g dB from the final one", c)
+	case out.Seconds < f.window/2:
+		out.Bound, out.AtMost = true, true
+		out.Why = fmt.Sprintf("the detector averages over %.3g s and follows nothing faster", f.window)
+		out.Seconds = math.Max(out.Seconds+2*out.U, f.window/2)
+	}
+}
