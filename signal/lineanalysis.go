@@ -135,8 +135,8 @@ func (a *lineAnalysis) followHum(amp []complex128, hop float64, overlap bool) {
 
 // toneTrack follows a tone from block to block.
 type toneTrack struct {
-	fitter  *toneFitter
-	fit     toneFit
+	fitter  *blockFitter
+	fit     blockFit
 	share   float64
 	highest int
 	rate    float64
@@ -166,7 +166,7 @@ type phaseRun struct {
 }
 
 func newToneTrack(rate float64, size int, w []float64, hz float64, highest int) *toneTrack {
-	t := &toneTrack{fitter: newToneFitter(rate, size, w), rate: rate, highest: highest}
+	t := &toneTrack{fitter: newBlockFitter(rate, size, w), rate: rate, highest: highest}
 	t.fit.hz = hz
 	t.share = t.fitter.noiseShare()
 	t.sum, t.square, t.amp = make([]complex128, highest+1), make([]moments, highest+1), make([]complex128, highest+1)
@@ -203,7 +203,7 @@ func (t *toneTrack) block(left, x []float64, startS float64, follows bool) {
 }
 
 // count keeps the phase, the level and the frequency of the block.
-func (t *toneTrack) count(before toneFit, startS float64, follows bool) {
+func (t *toneTrack) count(before blockFit, startS float64, follows bool) {
 	phase := cmplx.Phase(t.fit.c[0])
 	if follows {
 		expect := t.phase + math.Pi*(before.hz+t.fit.hz)*(startS-t.beforeS)

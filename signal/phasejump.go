@@ -28,6 +28,9 @@ type phaseWatch struct {
 	pos        int64
 	best       phaseCandidate
 	gaps       []Gap
+	// tell, where given, is told the size of the line in each piece, and −1
+	// where the line is lost or another is followed.
+	tell func(size float64)
 }
 
 const (
@@ -94,6 +97,7 @@ func (p *phaseWatch) look() {
 	}
 	if best == 0 || !(total > 0) || sq(best-1)+sq(best)+sq(best+1) < 0.3*total {
 		p.hz, p.base = 0, p.base[:0]
+		p.say(-1)
 		return
 	}
 	hz := (float64(best) + hannPeak(sq(best-1), sq(best), sq(best+1))) * df
@@ -101,6 +105,13 @@ func (p *phaseWatch) look() {
 		p.hz, p.base = hz, p.base[:0]
 		p.step, p.sum, p.n = cmplx.Rect(1, -2*math.Pi*hz/p.rate), 0, 0
 		p.best = phaseCandidate{}
+		p.say(-1)
+	}
+}
+
+func (p *phaseWatch) say(size float64) {
+	if p.tell != nil {
+		p.tell(size)
 	}
 }
 
@@ -128,6 +139,7 @@ func (p *phaseWatch) mix(x []float64) {
 }
 
 func (p *phaseWatch) push(a complex128) {
+	p.say(cmplx.Abs(a))
 	if len(p.base) == 2*phaseSide+1 {
 		copy(p.base, p.base[1:])
 		p.base = p.base[:2*phaseSide]

@@ -92,7 +92,7 @@ const recoverySub = 16
 const recoveryMost = 1500
 
 func newRecoveryFit(env *LevelTrack, step StepEvent, end float64) (*recoveryFit, error) {
-	f := &recoveryFit{window: env.WindowS, before: 0.5 * math.Pow(10, step.BeforeDB/10), priorU: math.Max(step.TimeU, env.StepS/4)}
+	f := &recoveryFit{window: env.WindowS, before: 0.5 * math.Pow(10, step.BeforeDB/10), priorU: math.Hypot(step.TimeU, env.StepS/4)}
 	f.overlap = float64(windowSteps(env))
 	y := levelsDB(env.Power)
 	last := math.Inf(-1)

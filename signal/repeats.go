@@ -95,7 +95,7 @@ func (r *repeatWatch) begins(i, lag int64) {
 
 // ends judges the run that sample i broke.
 func (r *repeatWatch) ends(i int64, lsb float64) {
-	n, lag := i-r.from, r.lag
+	n := i - r.from
 	r.lag = 0
 	if n < repeatLeast || n > repeatMost || r.changes < n/8 || r.changes < 32 {
 		return

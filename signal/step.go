@@ -19,9 +19,8 @@ type StepOptions struct {
 
 // FindSteps finds the sudden changes in an envelope. The moving rms of width W
 // turns a step of power at t into a ramp of power from t − W/2 to t + W/2, so
-// the step is where the power passes half-way; it is exact for a clean step, and
-// for one that a gain control works down it is early by less than the share of
-// it that is gone within W.
+// the step is where the power passes half-way; a level that a gain control works
+// down again at once is allowed for.
 func FindSteps(env *LevelTrack, o StepOptions) []StepEvent {
 	if o.MinDB <= 0 {
 		o.MinDB = 3
@@ -35,7 +34,7 @@ func FindSteps(env *LevelTrack, o StepOptions) []StepEvent {
 	limit := math.Max(o.MinDB, o.Sigma*robustSpread(d))
 	var out []StepEvent
 	for i := 0; i < len(d); i++ {
-		if math.Abs(d[i]) < limit || !stepPeak(d, i, n) {
+		if math.Abs(d[i]) < limit || !stepPeak(d, i, n) || !stepSudden(d, i, n) {
 			continue
 		}
 		out = append(out, stepAt(env, y, i, n, d[i] > 0))
@@ -104,6 +103,18 @@ func stepPeak(d []float64, i, n int) bool {
 	return true
 }
 
+// stepSudden says that the level changes less than half as much in the windows
+// next to this one, the same way: a settling curve goes on, a step does not.
+func stepSudden(d []float64, i, n int) bool {
+	apart := 2 * ((n + 1) / 2)
+	for _, j := range []int{i - apart, i + apart} {
+		if j >= 0 && j < len(d) && d[j]*d[i] > 0 && math.Abs(d[j]) > 0.5*math.Abs(d[i]) {
+			return false
+		}
+	}
+	return true
+}
+
 // stepAt measures the step about point i.
 func stepAt(env *LevelTrack, y []float64, i, n int, up bool) StepEvent {
 	from, to := max(0, i-12*n), max(0, i-n)
@@ -115,8 +126,7 @@ func stepAt(env *LevelTrack, y []float64, i, n int, up bool) StepEvent {
 		}
 	}
 	e := StepEvent{BeforeDB: before, AfterDB: y[after]}
-	p1, p2 := 0.5*math.Pow(10, before/10), env.Power[after]
-	half := (p1 + p2) / 2
+	half := stepHalf(env, y, before, after, n, up)
 	e.TimeS = env.TimeS[i]
 	for j := max(1, i-n-1); j <= after; j++ {
 		if (env.Power[j] >= half) == up {
@@ -137,6 +147,27 @@ func stepAt(env *LevelTrack, y []float64, i, n int, up bool) StepEvent {
 	}
 	e.TimeU = math.Hypot(relative*env.WindowS/2, env.StepS/math.Sqrt(12))
 	return e
+}
+
+// stepHalf is the power that the moving rms shows when its middle is at the step:
+// half of it stands before, half after. A level that falls off again by d dB a
+// window shows in its greatest point the mean over a whole window, and at the
+// step that over its first half only.
+func stepHalf(env *LevelTrack, y []float64, before float64, after, n int, up bool) float64 {
+	p1, p2 := 0.5*math.Pow(10, before/10), env.Power[after]
+	if up && after+n < len(y) {
+		if d := math.Min(20, y[after]-y[after+n]); d > 0.1 {
+			p2 *= droop(d/2) / droop(d)
+		}
+	}
+	return (p1 + p2) / 2
+}
+
+// droop is the mean over a window of a power that falls by d dB in it, over that
+// at its start.
+func droop(d float64) float64 {
+	x := d / 10 * math.Ln10
+	return (1 - math.Exp(-x)) / x
 }
 
 func meanSpread(y []float64) (mean, spread float64) {

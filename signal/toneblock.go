@@ -7,11 +7,11 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// toneFitter fits one tone to a block of samples: a complex envelope that is a
+// blockFitter fits one tone to a block of samples: a complex envelope that is a
 // parabola over the block, on a phase that is one too, so that a drifting or
 // fading tone is fitted as such and does not spread into what is left. The
 // weight is a raised cosine squared, which keeps other lines out of the fit.
-type toneFitter struct {
+type blockFitter struct {
 	rate   float64
 	n      int
 	w2     []float64    // weight of each sample
@@ -25,8 +25,8 @@ type toneFitter struct {
 	pad    []complex128
 }
 
-// toneFit is a tone in one block. Times are in seconds from its middle.
-type toneFit struct {
+// blockFit is a tone in one block. Times are in seconds from its middle.
+type blockFit struct {
 	hz, rate float64       // frequency at the middle, and its slope in Hz/s
 	c        [3]complex128 // envelope c0 + c1 x + c2 x², x in blocks from the middle
 	power    float64       // mean over the block
@@ -38,8 +38,8 @@ const tonePad = 1024
 // toneChunks is the number of base-band samples in a block.
 const toneChunks = 200
 
-func newToneFitter(rate float64, n int, w []float64) *toneFitter {
-	t := &toneFitter{rate: rate, n: n, w2: make([]float64, n), ur: make([]float64, n), ui: make([]float64, n)}
+func newBlockFitter(rate float64, n int, w []float64) *blockFitter {
+	t := &blockFitter{rate: rate, n: n, w2: make([]float64, n), ur: make([]float64, n), ui: make([]float64, n)}
 	for i, v := range w {
 		t.w2[i] = v * v
 	}
@@ -66,7 +66,7 @@ func newToneFitter(rate float64, n int, w []float64) *toneFitter {
 }
 
 // phasor fills ur, ui with exp(j(2π hz t + π slope t²)), t from the middle.
-func (t *toneFitter) phasor(hz, slope float64) {
+func (t *blockFitter) phasor(hz, slope float64) {
 	t0, dt := -float64(t.n)/2/t.rate, 1/t.rate
 	u := cmplx.Rect(1, 2*math.Pi*(hz*t0+slope*t0*t0/2))
 	d := cmplx.Rect(1, 2*math.Pi*(hz*dt+slope*(t0*dt+dt*dt/2)))
@@ -81,7 +81,7 @@ func (t *toneFitter) phasor(hz, slope float64) {
 }
 
 // baseBand fills base with 2x·conj(phasor), averaged over chunks.
-func (t *toneFitter) baseBand(x []float64) {
+func (t *blockFitter) baseBand(x []float64) {
 	for c := range t.base {
 		var re, im float64
 		for i := c * t.chunk; i < min(t.n, (c+1)*t.chunk); i++ {
@@ -98,7 +98,7 @@ func (t *toneFitter) baseBand(x []float64) {
 
 // offset is how far from the phasor's frequency the strongest line within span
 // hertz lies.
-func (t *toneFitter) offset(span float64) float64 {
+func (t *blockFitter) offset(span float64) float64 {
 	for i := range t.pad {
 		t.pad[i] = 0
 	}
@@ -119,8 +119,8 @@ func (t *toneFitter) offset(span float64) float64 {
 
 // fit fits a tone near hz. Span is how far it may lie from there, in hertz; 0
 // leaves the search out.
-func (t *toneFitter) fit(x []float64, hz, slope, span float64) toneFit {
-	f := toneFit{hz: hz, rate: slope}
+func (t *blockFitter) fit(x []float64, hz, slope, span float64) blockFit {
+	f := blockFit{hz: hz, rate: slope}
 	block := float64(t.n) / t.rate
 	if span > 0 {
 		t.phasor(f.hz, f.rate)
@@ -162,7 +162,7 @@ func (t *toneFitter) fit(x []float64, hz, slope, span float64) toneFit {
 }
 
 // parabola is the weighted least-squares parabola through the base band.
-func (t *toneFitter) parabola() [3]complex128 {
+func (t *blockFitter) parabola() [3]complex128 {
 	var r [3]complex128
 	for c, y := range t.base {
 		p := complex(t.sumW[c], 0) * y
@@ -174,11 +174,11 @@ func (t *toneFitter) parabola() [3]complex128 {
 	// The odd sums vanish by symmetry but for rounding of the chunks; keep them.
 	g := t.gram
 	m := [3][3]float64{{g[0], g[1], g[2]}, {g[1], g[2], g[3]}, {g[2], g[3], g[4]}}
-	return solve3(m, r)
+	return solveThree(m, r)
 }
 
-// solve3 solves three equations by Cramer's rule; zero if they are singular.
-func solve3(m [3][3]float64, r [3]complex128) [3]complex128 {
+// solveThree solves three equations by Cramer's rule; zero if they are singular.
+func solveThree(m [3][3]float64, r [3]complex128) [3]complex128 {
 	cof := func(i, j int) float64 {
 		a, b, c, d := (i+1)%3, (i+2)%3, (j+1)%3, (j+2)%3
 		return m[a][c]*m[b][d] - m[a][d]*m[b][c]
@@ -196,7 +196,7 @@ func solve3(m [3][3]float64, r [3]complex128) [3]complex128 {
 	return out
 }
 
-func (t *toneFitter) meanPower(c [3]complex128) float64 {
+func (t *blockFitter) meanPower(c [3]complex128) float64 {
 	sq := func(a, b complex128) float64 { return real(a * cmplx.Conj(b)) }
 	g := t.gram
 	p := sq(c[0], c[0])*g[0] + 2*sq(c[0], c[1])*g[1] + (sq(c[1], c[1])+2*sq(c[0], c[2]))*g[2] +
@@ -207,7 +207,7 @@ func (t *toneFitter) meanPower(c [3]complex128) float64 {
 // noiseShare is the noise power that the fit takes for tone, per density times
 // hertz: the mean of ½abs(p)² where the samples are noise of density 1 and the
 // block lasts 1 s.
-func (t *toneFitter) noiseShare() float64 {
+func (t *blockFitter) noiseShare() float64 {
 	var g, h [3][3]float64
 	for i, w := range t.w2 {
 		x := (float64(i) - float64(t.n)/2) / float64(t.n)
@@ -221,7 +221,7 @@ func (t *toneFitter) noiseShare() float64 {
 	}
 	trace := 0.0
 	for b := range 3 {
-		col := solve3(g, [3]complex128{complex(h[0][b], 0), complex(h[1][b], 0), complex(h[2][b], 0)})
+		col := solveThree(g, [3]complex128{complex(h[0][b], 0), complex(h[1][b], 0), complex(h[2][b], 0)})
 		trace += real(col[b])
 	}
 	// Noise of one-sided density 1 has variance rate/2 a sample, 2x·phasor 2·rate.
@@ -230,7 +230,7 @@ func (t *toneFitter) noiseShare() float64 {
 
 // subtract writes x less the fitted tone into dst; the phasor must be that of
 // the fit, as it is after fit.
-func (t *toneFitter) subtract(dst, x []float64, f toneFit) {
+func (t *blockFitter) subtract(dst, x []float64, f blockFit) {
 	n := float64(t.n)
 	c0r, c0i, c1r, c1i, c2r, c2i := real(f.c[0]), imag(f.c[0]), real(f.c[1]), imag(f.c[1]), real(f.c[2]), imag(f.c[2])
 	for i, v := range x {
