@@ -8,10 +8,9 @@ import (
 
 // comb is what a search for a line frequency by its harmonics together found.
 type comb struct {
-	hz      float64
-	score   float64
-	found   bool
-	harmful bool // nothing to search in
+	hz    float64
+	score float64
+	found bool
 }
 
 // combBlockS is the length in seconds of the blocks that the search looks at:

@@ -159,10 +159,10 @@ type toneTrack struct {
 // phaseRun is the sums for a straight line through the phases of blocks that
 // follow one another.
 type phaseRun struct {
-	n                   int
-	t0, p0              float64
-	t, p, tt, tp, pp    float64
-	firstS, lastS, mean float64
+	n                int
+	t0, p0           float64
+	t, p, tt, tp, pp float64
+	lastS            float64
 }
 
 func newToneTrack(rate float64, size int, w []float64, hz float64, highest int) *toneTrack {

@@ -18,9 +18,7 @@ type lineBlocks struct {
 	buf  []float64
 	fill int
 	end  bool
-	left int64 // frames that came into no block
 	used int64
-	seen int64
 }
 
 func newLineBlocks(src Source, size int, gaps []Gap) *lineBlocks {

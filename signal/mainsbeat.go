@@ -170,7 +170,6 @@ type toneEnvelope struct {
 	fft   *fourier.FFT
 	sum   []float64
 	count int
-	mean  float64
 	fill  int
 }
 
