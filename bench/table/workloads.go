@@ -21,6 +21,7 @@ func workloads(out, python string) []workload {
 		m.deviations("P1b", "10^7", 10_000_000, 0.2),
 		m.warmUp(),
 		m.warmUpHuber(),
+		m.toneTrack(),
 		m.insert(),
 		m.live(),
 		m.readBack(),
