@@ -28,7 +28,7 @@ type tuner struct {
 	fft            *fourier.CmplxFFT
 	pad, coeff     []complex128
 	powers         []float64
-	gram           map[int][][]float64
+	gram           map[int]noiseBasis
 	resRe, resIm   []float64
 	p, q, weight   []float64
 	smoothed       []float64
@@ -36,7 +36,7 @@ type tuner struct {
 }
 
 func newTuner(m *mixer) *tuner {
-	return &tuner{m: m, taps: channelTaps(m.outRate), gram: map[int][][]float64{}}
+	return &tuner{m: m, taps: channelTaps(m.outRate), gram: map[int]noiseBasis{}}
 }
 
 // channel makes the channel of stepS seconds round frame middle of the stretch.

@@ -28,7 +28,7 @@ type mixer struct {
 
 // tuneSteps is how many centres lie between two multiples of the output rate:
 // the phase of the centre then repeats after so many outputs, exactly.
-const tuneSteps = 16
+const tuneSteps = 32
 
 // mixerRate is about how many outputs a second there are.
 const mixerRate = 800
@@ -37,7 +37,7 @@ func newMixer(rate float64) *mixer {
 	m := &mixer{rate: rate, every: max(1, int(math.Round(rate/mixerRate)))}
 	m.outRate = rate / float64(m.every)
 	m.taps = []float64{1}
-	for range 3 {
+	for range 2 {
 		m.taps = withRunningMean(m.taps, m.every)
 	}
 	floats.Scale(2/floats.Sum(m.taps), m.taps) // a cosine of peak A becomes a vector of length A
@@ -66,7 +66,7 @@ func (m *mixer) gain(hz float64) float64 {
 		return 1
 	}
 	g := math.Sin(x*float64(m.every)) / (float64(m.every) * math.Sin(x))
-	return g * g * g
+	return g * g
 }
 
 // near tunes so that hz lies within reach, if it does not yet; the outputs kept
@@ -105,8 +105,7 @@ func (m *mixer) run() {
 		}
 		part := m.x[at : at+n]
 		re, im := floats.Dot(m.cos, part), floats.Dot(m.sin, part)
-		// Turned back by the centre's phase at this output, a whole number of
-		// sixteenths of a turn.
+		// Turned back by the centre's phase at this output, one of tuneSteps.
 		s, c := math.Sincos(-2 * math.Pi * float64((int64(m.tuned)*next)%tuneSteps) / tuneSteps)
 		m.re = append(m.re, re*c-im*s)
 		m.im = append(m.im, re*s+im*c)

@@ -42,8 +42,9 @@ func (t *toneTracker) uncertainties() {
 		if p.Lost {
 			continue
 		}
-		n1 := t.densityAt(densities, i)
+		n1, dof := t.densityAt(densities, i)
 		p.NoiseDensity = n1
+		n1 *= dof / (dof - 2) // so wide is a Student interval of a few points' density
 		raw := n1 * d.gain * d.gain
 		p.U = math.Sqrt(d.cov[1] * raw)
 		p.CyclesU = math.Sqrt(d.cov[0]*raw) / (2 * math.Pi)
@@ -51,16 +52,14 @@ func (t *toneTracker) uncertainties() {
 	}
 }
 
-func (t *toneTracker) densityAt(densities []float64, i int) float64 {
+// densityAt is the density round a point and its degrees of freedom.
+func (t *toneTracker) densityAt(densities []float64, i int) (n1, dof float64) {
 	var near []float64
 	for k := max(0, i-noiseReach); k <= min(len(densities)-1, i+noiseReach); k++ {
 		if !t.points[k].Lost {
 			near = append(near, densities[k])
+			dof += float64(t.detail[k].dof)
 		}
-	}
-	sum := 0.0
-	for _, v := range near {
-		sum += v
 	}
 	limit := 3 * medianOf(near)
 	clipped := 0.0
@@ -70,9 +69,9 @@ func (t *toneTracker) densityAt(densities []float64, i int) float64 {
 	// Of some twelve degrees of freedom one in a thousand lies above 2.7 times
 	// the mean.
 	if own := densities[i]; own > 2.7*clipped/float64(len(near)) {
-		return own
+		return own, math.Max(3, float64(t.detail[i].dof))
 	}
-	return clipped / float64(len(near))
+	return clipped / float64(len(near)), math.Max(3, dof)
 }
 
 // resolveSigns decides for each zero beat whether the tone went through it, and

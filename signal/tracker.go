@@ -157,8 +157,7 @@ func (t *toneTracker) point() {
 func (t *toneTracker) ratio(p *TrackPoint) {
 	x := t.samples()
 	n := float64(len(x))
-	mean := floats.Sum(x) / n
-	tone := p.Amplitude * p.Amplitude / 2
+	mean, tone := floats.Sum(x)/n, p.Amplitude*p.Amplitude/2
 	rest := floats.Dot(x, x)/n - mean*mean - tone
 	p.SNRdB = 10 * math.Log10(tone/math.Max(rest, 1e-9*tone))
 }

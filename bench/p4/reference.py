@@ -1,8 +1,9 @@
 """The general tool's side of workload P4: SciPy, one real FFT a second of a
-mapped file in single precision (the faster one here), then the slope of the
-phase at the strongest line from second to second. Prints JSON.
+mapped file, then the slope of the phase at the strongest line from second to
+second. Prints JSON.
 
-    reference.py FILE.wav    one channel, 16 bit, a whole number of hertz as rate
+    reference.py FILE.wav [single]    one channel, 16 bit, a whole number of hertz as
+                                      rate; single: transforms in single precision
 """
 import json
 import sys
@@ -12,12 +13,13 @@ from scipy.fft import rfft
 from scipy.io import wavfile
 
 rate, x = wavfile.read(sys.argv[1], mmap=True)
+kind = np.float32 if "single" in sys.argv[2:] else np.float64
 seconds = len(x) // rate
 line = None
 phase = np.empty(seconds)
 bins = np.empty(seconds)
 for k in range(seconds):
-    z = rfft(x[k * rate:(k + 1) * rate].astype(np.float32))
+    z = rfft(x[k * rate:(k + 1) * rate].astype(kind))
     a = np.abs(z[20:])
     line = 20 + int(a.argmax())
     bins[k], phase[k] = line, np.angle(z[line])

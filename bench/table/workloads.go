@@ -22,6 +22,7 @@ func workloads(out, python string) []workload {
 		m.warmUp(),
 		m.warmUpHuber(),
 		m.toneTrack(),
+		m.toneTrackSingle(),
 		m.insert(),
 		m.live(),
 		m.readBack(),
