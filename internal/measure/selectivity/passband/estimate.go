@@ -22,6 +22,7 @@ func (e Estimate) Given() bool { return e.Reached >= Sure && finite(e.Value) && 
 type Result struct {
 	Shape   // of the fitted curve
 	curve   *Curve
+	mean    []float64 // the fitted curve as it was measured
 	shapes  []Shape // of the draws
 	Valleys []Valley
 	Ripple  Valley // deepest valley within the edges 6 dB down; Depth 0 for one hump
@@ -52,6 +53,7 @@ func (c *Curve) Measure() Result {
 	r.Hidden = c.HiddenRipple(six.Lo, six.Hi)
 	left, right := c.flankLimits(within, r.Notches, six)
 	c.flanks(mean, left, right)
+	r.mean = mean
 	r.Shape = ShapeOf(c.Hz, mean)
 	for _, d := range c.Draws {
 		y := append([]float64(nil), d...)
@@ -142,4 +144,24 @@ func (r Result) Bandwidth(down float64) Estimate {
 func (r Result) Depth() float64 {
 	n := len(r.curve.DB)
 	return r.Top - math.Max(r.curve.DB[0], r.curve.DB[n-1])
+}
+
+// Scaled is the shape if all decibels were larger by a factor: what an error of
+// a level scale or of a detector's law does.
+func (r Result) Scaled(factor float64) Shape {
+	y := make([]float64, len(r.mean))
+	for i, v := range r.mean {
+		y[i] = v * factor
+	}
+	return ShapeOf(r.curve.Hz, y)
+}
+
+// Fitted returns the fitted curve and its standard uncertainty, relative to the
+// maximum.
+func (r Result) Fitted() (hz, db, u []float64) {
+	db = make([]float64, len(r.mean))
+	for i, v := range r.mean {
+		db[i] = v - r.Top
+	}
+	return r.curve.Hz, db, r.curve.UdB
 }
