@@ -6,6 +6,7 @@ import (
 	"setwright/internal/measure"
 	"setwright/internal/measure/agc"
 	"setwright/internal/measure/drift"
+	"setwright/internal/measure/selectivity"
 )
 
 // Registry returns all measurements and derivations.
@@ -14,6 +15,7 @@ func Registry() (*measure.Registry, error) {
 		[]measure.Measurement{
 			agc.Measurement{},
 			drift.Measurement{},
+			selectivity.Measurement{},
 		},
 		[]measure.Derivation{},
 	)

@@ -80,6 +80,8 @@ var options = []measure.OptionSpec{
 		Help: "bfo: with BFO or product detector; if: the IF itself, or shifted down; am: by the AM detector, which does not show the passband."},
 	{Name: "bfo_offset", Title: "BFO offset", Unit: "Hz", Example: "+3.2 kHz",
 		Help: "BFO frequency less the nominal middle of the passband, while the noise was recorded; for noise of the IF itself, what was taken off its frequency less the nominal."},
+	{Name: "bfo_offset_u", Title: "uncertainty of that offset", Positive: true, Unit: "Hz", Default: "30 Hz", Example: "5 Hz",
+		Help: "One standard uncertainty."},
 	{Name: "bfo_side", Title: "side of the BFO", Choices: []string{"above", "below"},
 		Help: "On which side of the passband the BFO stood; taken from the offset where that is given."},
 	{Name: "audio_from", Title: "lowest audio frequency", Positive: true, Unit: "Hz", Default: "60 Hz", Example: "100 Hz", Help: "Noise below is left out."},

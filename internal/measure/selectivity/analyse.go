@@ -106,9 +106,9 @@ func (w *work) remarks() {
 	if w.c.known {
 		return
 	}
-	for _, p := range w.c.suspects(w.fit) {
-		w.warn("the reading at %s stands %.1f dB off the curve of the others: read it again, or strike it out; a notch narrower than the steps looks like this too",
-			w.frequency(p.Hz), p.DB-w.fit.At(p.Hz))
+	for _, s := range w.fit.Strange() {
+		w.warn("the reading at %s stands %.0f dB off the curve of the others: read it again, or strike it out; a notch narrower than the steps looks like this too",
+			w.frequency(s.Hz), s.OffDB)
 	}
 }
 

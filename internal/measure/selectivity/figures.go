@@ -49,10 +49,19 @@ func (w *work) value(e passband.Estimate, of func(passband.Shape) float64, p par
 		// what is no scatter of the readings widens both sides
 		u := o.Value.U()
 		rest := 1.96 * math.Sqrt(math.Max(0, u*u-e.U*e.U))
+		k := quantity.Coverage(0.95, orInf(w.sources.readings.DoF)) / 1.96
+		up, down = k*up, k*down
 		o.CI = &[2]float64{e.Value - math.Hypot(down, rest), e.Value + math.Hypot(up, rest)}
 		o.Level = 0.95
 	}
 	return o
+}
+
+func orInf(dof float64) float64 {
+	if dof <= 0 {
+		return math.Inf(1)
+	}
+	return dof
 }
 
 // bandwidth adds a width, or what it is at least.
@@ -86,13 +95,21 @@ func (w *work) reach(down float64) string {
 	n := len(hz) - 1
 	switch {
 	case !e.LoReached && !e.HiReached:
-		return fmt.Sprintf("the readings end %.1f dB down on the lower side and %.1f dB down on the upper", -db[0], -db[n])
+		return fmt.Sprintf("%s %.1f dB down on the lower side and %.1f dB down on the upper", w.end(), -db[0], -db[n])
 	case !e.LoReached:
-		return fmt.Sprintf("the readings end %.1f dB down on the lower side", -db[0])
+		return fmt.Sprintf("%s %.1f dB down on the lower side", w.end(), -db[0])
 	case !e.HiReached:
-		return fmt.Sprintf("the readings end %.1f dB down on the upper side", -db[n])
+		return fmt.Sprintf("%s %.1f dB down on the upper side", w.end(), -db[n])
 	}
-	return fmt.Sprintf("the readings hardly reach %g dB down", down)
+	return fmt.Sprintf("%s about %g dB down", w.end(), down)
+}
+
+// end says what ends.
+func (w *work) end() string {
+	if w.c.known {
+		return "the noise stands clear of the floor only to"
+	}
+	return "the readings end"
 }
 
 // otherWidths lists the widths at further levels.
@@ -149,7 +166,7 @@ func (w *work) noiseBandwidth() {
 	share := w.r.Noise.Tails / w.r.Noise.Hz
 	if !w.r.Edge(6).Reached() || !e.Given() || !(share <= mostTails) {
 		f.Outcome = quantity.Above(w.sources.value(least.Least, 0, parts{scaled: least.Least}))
-		f.Details = append(f.Details, run.Text("why", "the readings end "+fmt.Sprintf("%.1f dB down; a single circuit needs 40 dB for one per cent", w.r.Depth())))
+		f.Details = append(f.Details, run.Text("why", fmt.Sprintf("%s %.1f dB down; a single circuit needs 40 dB for one per cent", w.end(), w.r.Depth())))
 		w.add(f)
 		return
 	}
@@ -183,7 +200,13 @@ func (w *work) centre() {
 	if w.sources.absolute {
 		p.scaled, p.offset = w.c.nominal+e.Value, 1
 	}
-	w.add(run.Figure{ID: "centre_offset", Unit: "Hz", Outcome: w.value(e, of, p),
+	o := w.value(e, of, p)
+	if w.c.known {
+		p.scaled = e.Value - w.c.bfoHz
+		o = w.value(e, of, p)
+		o.Value = o.Value.With(quantity.Contribution{Source: quantity.RunSource(w.raw.RunID, "bfo").Source("offset of the BFO", 0), C: w.set.bfoOffsetU})
+	}
+	w.add(run.Figure{ID: "centre_offset", Unit: "Hz", Outcome: o,
 		Details: []run.Detail{run.Number("nominal", "Hz", w.c.nominal)}})
 }
 

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"setwright/internal/measure"
-	"setwright/internal/measure/selectivity/passband"
 )
 
 // takeFloor takes the power of the output without a signal off every output.
@@ -132,17 +131,4 @@ func line(t, y []float64) (slope, middle, u float64) {
 		sd = math.Max(math.Sqrt(rest/(n-2)), usualScatter/3)
 	}
 	return slope, mt, sd / math.Sqrt(stt)
-}
-
-// suspects returns the readings that stand far off the curve that the others
-// make: a slip of the pen, or a notch narrower than the steps.
-func (c *curve) suspects(fit *passband.Curve) []passband.Point {
-	var out []passband.Point
-	for _, p := range c.points {
-		e := p.DB - fit.At(p.Hz)
-		if math.Abs(e) > 5*math.Max(math.Hypot(fit.Scatter, p.UdB), 0.2) {
-			out = append(out, p)
-		}
-	}
-	return out
 }

@@ -7,6 +7,7 @@ import (
 	"setwright/internal/measure"
 	"setwright/internal/measure/selectivity/passband"
 	"setwright/internal/run"
+	"setwright/quantity"
 )
 
 // curve is the response as it was read, before any fit.
@@ -23,12 +24,10 @@ type curve struct {
 	known    bool // the scatter is known
 	notes    []string
 	warnings []string
-	mirrored bool // side of the passband not known
-	widest   *widest
+	mirrored bool                    // side of the passband not known
+	bfoHz    float64                 // where the BFO stood, from the nominal
+	rate     []quantity.Contribution // what the sample rate brings to one hertz
 }
-
-// widest is what limits a curve from noise.
-type widest struct{ fromHz, toHz float64 }
 
 func (c *curve) note(format string, args ...any) {
 	c.notes = append(c.notes, fmt.Sprintf(format, args...))
@@ -223,7 +222,7 @@ func (c *curve) underAGC(set setting, out *levels) error {
 	if set.agc == "" {
 		c.warn("whether AGC was off is not said: if it worked, the passband is narrower than it looks here")
 	}
-	if out.span() > 40 {
+	if out.span() > 45 {
 		c.warn("outputs over %.0f dB are more than most detectors follow: hold the output constant for the skirts", out.span())
 	}
 	return nil

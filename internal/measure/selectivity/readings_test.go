@@ -103,7 +103,7 @@ func crystal(width3, notchHz float64) func(hz float64) float64 {
 		// parallel adds a constant, which makes a zero at notchHz.
 		d := 2 * hz / width3
 		k := -1 / complex(1, 2*notchHz/width3)
-		h := 1/complex(1, d) + complex(real(k)*0, imag(k))
+		h := 1/complex(1, d) + complex(0, imag(k)) // the real part is what loss leaves
 		return 10*math.Log10(real(h)*real(h)+imag(h)*imag(h)) + strip(hz/(xKHz*kHz))
 	}
 }

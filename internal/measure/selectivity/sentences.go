@@ -34,7 +34,7 @@ func (w *work) widthSentence() string {
 	if sixty.Kind == quantity.KindValue {
 		s += fmt.Sprintf(" and %s wide 60 dB down", words(sixty))
 	} else {
-		s += fmt.Sprintf("; 60 dB down is out of reach of the readings, so there it is %s wide", words(sixty))
+		s += fmt.Sprintf("; 60 dB down, out of reach of the data, it is %s wide", words(sixty))
 	}
 	if factor != nil {
 		s += fmt.Sprintf(": a shape factor of %s", words(factor))

@@ -20,6 +20,7 @@ type setting struct {
 	floor       string
 	detection   string
 	bfoOffsetHz float64
+	bfoOffsetU  float64
 	bfoSide     string
 	audioFromHz float64
 	audioToHz   float64
@@ -34,7 +35,7 @@ func read(raw measure.Raw) (setting, error) {
 	s := setting{
 		method: p.Word("method"), nominalHz: p.Number("nominal"), agc: p.Word("agc"),
 		attenuator: p.Number("attenuator"), square: p.Word("detector") == "square", detectorU: p.Number("detector_u"),
-		floor: p.Word("floor"), detection: p.Word("detection"), bfoOffsetHz: p.Number("bfo_offset"), bfoSide: p.Word("bfo_side"),
+		floor: p.Word("floor"), detection: p.Word("detection"), bfoOffsetHz: p.Number("bfo_offset"), bfoOffsetU: p.Number("bfo_offset_u"), bfoSide: p.Word("bfo_side"),
 		audioFromHz: p.Number("audio_from"), audioToHz: p.Number("audio_to"),
 		filter: p.Word("filter"), where: p.Word("where"), limiter: p.Word("limiter"),
 	}

@@ -48,6 +48,9 @@ func newSources(raw measure.Raw, c *curve, fit *passband.Curve) sources {
 	if c.levelOf == "output" {
 		s.level = quantity.SourceKey{Kind: quantity.FromSet, Of: raw.RunID, Quantity: "detector law"}.Source("law of the detector", 0)
 	}
+	for _, p := range c.rate {
+		s.scale = append(s.scale, scale{Source: p.Source, relative: p.C})
+	}
 	for _, in := range raw.Setup.Instruments {
 		key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: in.ID, Epoch: in.Epoch, Cell: in.Cell}
 		switch in.Reads {
@@ -57,6 +60,9 @@ func newSources(raw measure.Raw, c *curve, fit *passband.Curve) sources {
 				s.level = key.Source("level steps of "+in.Name, in.DoF)
 			}
 		case "frequency", "offset":
+			if c.known {
+				continue // the generator took no part
+			}
 			key.Quantity = "frequency"
 			s.scale = append(s.scale, scale{key.Source("frequency of "+in.Name, in.DoF), in.Relative, in.Absolute})
 		}

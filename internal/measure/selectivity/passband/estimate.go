@@ -23,7 +23,7 @@ type Result struct {
 	Shape   // of the fitted curve
 	curve   *Curve
 	mean    []float64 // the fitted curve as it was measured
-	shapes  []Shape // of the draws
+	shapes  []Shape   // of the draws
 	Valleys []Valley
 	Ripple  Valley // deepest valley within the edges 6 dB down; Depth 0 for one hump
 	Hidden  float64

@@ -66,15 +66,17 @@ type dip struct{ hz, hzU, depth, depthU float64 }
 // fitDip weighs places and widths of the vertex on a grid; level and slope
 // are fitted to each by least squares.
 func fitDip(points []Point, from, to float64, errorOf func(Point) float64) dip {
-	const places, widths = 81, 61
+	const places, widths = 81, 91
 	type cell struct{ hz, depth, chi2 float64 }
 	var cells []cell
 	least := math.Inf(1)
 	span := to - from
+	// from much narrower than the readings lie apart to as wide as they reach
+	narrow, wide := span/1000, math.Max(span, points[len(points)-1].Hz-points[0].Hz)
 	for i := range places {
 		hz := from + span*float64(i)/(places-1)
 		for k := range widths {
-			w := span * math.Pow(10, -3+3.5*float64(k)/(widths-1))
+			w := narrow * math.Pow(wide/narrow, float64(k)/(widths-1))
 			a, chi2 := lineThrough(points, hz, w, errorOf)
 			cells = append(cells, cell{hz, a + 20*math.Log10(w), chi2})
 			least = math.Min(least, chi2)
