@@ -15,7 +15,7 @@ func records() int {
 	if os.Getenv("SETWRIGHT_COVERAGE") == "full" {
 		return 300
 	}
-	return 20
+	return 8
 }
 
 // inside says whether the truth lies within the stated 95 % interval.

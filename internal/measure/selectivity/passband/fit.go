@@ -65,13 +65,17 @@ func Fit(ctx context.Context, points []Point, o Options) (*Curve, error) {
 	c := &Curve{Points: sorted}
 	c.guess()
 	var slopes []float64 // first without what an error of frequency brings, then with it
-	for range 2 {
+	for pass := range 2 {
 		nodes := c.pointNodes(slopes)
 		cells := weigh(nodes, o.ScatterKnown)
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
-		c.build(nodes, cells, o)
+		draws := o.Draws
+		if pass == 0 {
+			draws = 0 // only the slopes are wanted
+		}
+		c.build(nodes, cells, o.Grid, draws)
 		slopes = c.Slope
 	}
 	return c, ctx.Err()
@@ -155,8 +159,8 @@ func (n *node) merge(y, known float64) {
 
 // build computes the curve, its uncertainty and the draws on a grid that holds
 // all points.
-func (c *Curve) build(points []node, cells []cell, o Options) {
-	nodes := c.grid(points, o.Grid)
+func (c *Curve) build(points []node, cells []cell, grid, draws int) {
+	nodes := c.grid(points, grid)
 	n := len(nodes)
 	c.DB, c.UdB, c.Slope = make([]float64, n), make([]float64, n), make([]float64, n)
 	second := make([]float64, n)
@@ -172,7 +176,7 @@ func (c *Curve) build(points []node, cells []cell, o Options) {
 			c.Slope[i] += cell.weight * s.d
 			second[i] += cell.weight * (s.m*s.m + s.pmm)
 		}
-		for want += cell.weight * float64(o.Draws); float64(done)+0.5 < want; done++ {
+		for want += cell.weight * float64(draws); float64(done)+0.5 < want; done++ {
 			out := make([]float64, n)
 			draw(nodes, cell.q, filtered, rng.NormFloat64, out)
 			c.Draws = append(c.Draws, out)
