@@ -26,7 +26,26 @@ func NewFilter(w Weighting, rate float64) (*Filter, error) {
 	if rate < 4000 {
 		return nil, fmt.Errorf("signal: a weighting filter at %g samples a second, expected 4000 at least", rate)
 	}
-	return newShape(w, rate).fit().filter(w), nil
+	var best *Filter
+	for _, spread := range [...]float64{1, 0.6, 1.7} { // a fit may end in a poor place
+		f := newShape(w, rate, spread).fit().filter(w)
+		if best == nil || f.FitDB < best.FitDB {
+			best = f
+		}
+		if best.FitDB < w.goodFit() {
+			break
+		}
+	}
+	return best, nil
+}
+
+// goodFit is the fit at which no better one is looked for, in decibels: the
+// telephone curves have corners, which no filter of this order follows.
+func (w Weighting) goodFit() float64 {
+	if w == WeightO41 || w == WeightCMessage {
+		return 0.5
+	}
+	return 0.1
 }
 
 // reference is where the filter's gain is exact.
@@ -40,11 +59,12 @@ func (w Weighting) reference() float64 {
 // shape is a set of pole and zero pairs to be fitted.
 type shape struct {
 	rate    float64
-	zeros   int        // at zero frequency
-	poles   []polePair // of s; z = exp(s/rate)
-	nulls   []polePair // zeros likewise
-	hz      []float64  // grid of the fit
-	want    []float64  // dB there
+	zeros   int          // at zero frequency
+	poles   []polePair   // of s; z = exp(s/rate)
+	nulls   []polePair   // zeros likewise
+	hz      []float64    // grid of the fit
+	want    []float64    // dB there
+	z       []complex128 // the unit circle there
 	weights []float64
 }
 
@@ -66,18 +86,18 @@ func hertzPairs(in ...[2]float64) []polePair {
 func (w Weighting) network() (a analogue, nulls int) {
 	switch w {
 	case WeightA:
-		return analogueA, 1
+		return analogueA, 2
 	case WeightC:
-		return analogueC, 1
+		return analogueC, 2
 	case Weight468:
-		return analogue468, 2
+		return analogue468, 3
 	case WeightO41:
 		return beginO41, 3
 	}
 	return beginCMessage, 3
 }
 
-func newShape(w Weighting, rate float64) *shape {
+func newShape(w Weighting, rate, spread float64) *shape {
 	a, nulls := w.network()
 	s := &shape{rate: rate, zeros: a.zeros}
 	for _, p := range a.pairs {
@@ -85,16 +105,17 @@ func newShape(w Weighting, rate float64) *shape {
 	}
 	for i := range nulls {
 		// Far out and well damped: hardly any effect to begin with.
-		s.nulls = append(s.nulls, polePair{math.Pi * rate * (1.3 - 0.3*float64(i)), 0.8})
+		s.nulls = append(s.nulls, polePair{math.Pi * rate * (1.3 - 0.3*float64(i)) * spread, 0.8})
 	}
 	low, high := 20.0, min(20000, 0.45*rate)
 	if w == WeightO41 || w == WeightCMessage {
-		high = min(6000, high)
+		low, high = 45, min(6000, high) // no tolerance is printed outside
 	}
 	const points = 160
 	for i := range points {
 		f := low * math.Pow(high/low, float64(i)/(points-1))
 		s.hz, s.want = append(s.hz, f), append(s.want, w.DB(f))
+		s.z = append(s.z, cmplx.Exp(complex(0, 2*math.Pi*f/rate)))
 	}
 	s.weigh()
 	return s
@@ -115,7 +136,7 @@ func (s *shape) weigh() {
 		top = max(top, d)
 	}
 	for _, d := range s.want {
-		s.weights = append(s.weights, 1/(1+max(0, top-30-d)/5))
+		s.weights = append(s.weights, 1/(1+max(0, top-50-d)/10))
 	}
 }
 
@@ -126,21 +147,22 @@ func (p polePair) roots(rate float64) (z1, z2 complex128) {
 	return cmplx.Exp(-s * (complex(p.damping, 0) - d)), cmplx.Exp(-s * (complex(p.damping, 0) + d))
 }
 
-// db is the gain at a frequency without its constant.
-func (s *shape) db(hz float64) float64 {
-	z := cmplx.Exp(complex(0, 2*math.Pi*hz/s.rate))
-	distance := func(p polePair) float64 {
-		z1, z2 := p.roots(s.rate)
-		return cmplx.Abs(z-z1) * cmplx.Abs(z-z2)
+// pairDB adds what a pair of zeros does to the gain in decibels over the grid,
+// times sign, to the numbers given.
+func (s *shape) pairDB(p polePair, sign float64, to []float64) {
+	z1, z2 := p.roots(s.rate)
+	for i, z := range s.z {
+		d := (z - z1) * (z - z2)
+		to[i] += sign * 10 * math.Log10(real(d)*real(d)+imag(d)*imag(d))
 	}
-	g := math.Pow(2*math.Sin(math.Pi*hz/s.rate), float64(s.zeros))
-	for _, p := range s.nulls {
-		g *= distance(p)
+}
+
+// sign is that of pair number i: zeros raise, poles lower.
+func (s *shape) sign(i int) float64 {
+	if i < len(s.poles) {
+		return -1
 	}
-	for _, p := range s.poles {
-		g /= distance(p)
-	}
-	return 20 * math.Log10(g)
+	return 1
 }
 
 // pair is pole or zero pair number i.
@@ -154,17 +176,30 @@ func (s *shape) pair(i int) *polePair {
 // residuals are weighted differences from the curve with their mean, the free
 // constant, taken off.
 func (s *shape) residuals() (r []float64, squares float64) {
-	mean, total := 0.0, 0.0
-	for i, f := range s.hz {
-		r = append(r, s.db(f)-s.want[i])
-		mean += r[i] * s.weights[i] * s.weights[i]
-		total += s.weights[i] * s.weights[i]
+	r = make([]float64, len(s.hz))
+	for i, hz := range s.hz {
+		r[i] = 20*float64(s.zeros)*math.Log10(2*math.Sin(math.Pi*hz/s.rate)) - s.want[i]
 	}
-	for i := range r {
-		r[i] = (r[i] - mean/total) * s.weights[i]
-		squares += r[i] * r[i]
+	for i := range len(s.poles) + len(s.nulls) {
+		s.pairDB(*s.pair(i), s.sign(i), r)
+	}
+	s.weighted(r)
+	for _, v := range r {
+		squares += v * v
 	}
 	return r, squares
+}
+
+// weighted takes the weighted mean off and weighs.
+func (s *shape) weighted(r []float64) {
+	mean, total := 0.0, 0.0
+	for i, w := range s.weights {
+		mean += r[i] * w * w
+		total += w * w
+	}
+	for i, w := range s.weights {
+		r[i] = (r[i] - mean/total) * w
+	}
 }
 
 func (s *shape) copy() *shape {
@@ -193,13 +228,13 @@ func (s *shape) fit() *shape {
 	lambda := 1e-2
 	r, best := s.residuals()
 	for range 200 {
-		j := s.jacobian(r, n)
+		j := s.jacobian(n)
 		improved := false
 		for lambda < 1e8 {
 			next := s.moved(marquardt(j, r, lambda))
 			nr, sum := next.residuals()
 			if sum < best {
-				improved = best-sum > 1e-9*best
+				improved = best-sum > 1e-6*best
 				s, r, best = next, nr, sum
 				lambda = max(1e-9, lambda/5)
 				break
@@ -213,17 +248,23 @@ func (s *shape) fit() *shape {
 	return s
 }
 
-func (s *shape) jacobian(r []float64, n int) *mat.Dense {
+// jacobian differentiates the residuals by the logarithms of frequency and
+// damping of every pair.
+func (s *shape) jacobian(n int) *mat.Dense {
 	const h = 1e-5
-	j := mat.NewDense(len(r), n, nil)
-	step := make([]float64, n)
+	j := mat.NewDense(len(s.hz), n, nil)
 	for k := range n {
-		step[k] = h
-		moved, _ := s.moved(step).residuals()
-		step[k] = 0
-		for i := range r {
-			j.Set(i, k, (moved[i]-r[i])/h)
+		p := *s.pair(k / 2)
+		column := make([]float64, len(s.hz))
+		s.pairDB(p, -s.sign(k/2)/h, column)
+		if k%2 == 0 {
+			p.omega *= math.Exp(h)
+		} else {
+			p.damping *= math.Exp(h)
 		}
+		s.pairDB(p, s.sign(k/2)/h, column)
+		s.weighted(column)
+		j.SetCol(k, column)
 	}
 	return j
 }
