@@ -55,14 +55,14 @@ func TestKMeterIsItsSections(t *testing.T) {
 	})
 }
 
-// tones is a source of many channels: parts of a tone of 1 kHz in phase, one
+// kiloTones is a source of many channels: parts of a tone of 1 kHz in phase, one
 // running phase through level changes, levels as peak dBFS of each channel.
 type tonePart struct {
 	seconds float64
 	levels  []float64 // of the channels; one: of both of two
 }
 
-func tones(rate float64, parts ...tonePart) *frames {
+func kiloTones(rate float64, parts ...tonePart) *frames {
 	out := &frames{rate: rate, channels: 2}
 	at := 0
 	for _, p := range parts {
@@ -71,10 +71,14 @@ func tones(rate float64, parts ...tonePart) *frames {
 			levels = []float64{levels[0], levels[0]}
 		}
 		out.channels = len(levels)
+		gains := make([]float64, len(levels))
+		for i, l := range levels {
+			gains[i] = math.Pow(10, l/20)
+		}
 		for range int(math.Round(p.seconds * rate)) {
 			s := math.Sin(2 * math.Pi * 1000 * float64(at) / rate)
-			for _, l := range levels {
-				out.x = append(out.x, s*math.Pow(10, l/20))
+			for _, g := range gains {
+				out.x = append(out.x, s*g)
 			}
 			at++
 		}
@@ -141,7 +145,7 @@ func TestLoudnessCasesAsPublished(t *testing.T) {
 		}
 		seen++
 		t.Run(row["case"], func(t *testing.T) {
-			l := loudnessOf(t, tones(48000, parts...), LoudnessOptions{})
+			l := loudnessOf(t, kiloTones(48000, parts...), LoudnessOptions{})
 			want := published(t, row, "expected")
 			if row["quantity"] == "LRA LU" {
 				within(t, "range", l.Range, want, published(t, row, "tolerance"))
@@ -171,7 +175,7 @@ func TestLoudnessCasesAsPublished(t *testing.T) {
 // rates we follow (see kWeighting).
 func TestLoudnessAtOtherRates(t *testing.T) {
 	for rate, want := range map[float64]float64{8000: -22.9804, 16000: -22.9533, 32000: -22.9789, 44100: -22.9905, 96000: -23.0106} {
-		l := loudnessOf(t, tones(rate, part(20, -23)), LoudnessOptions{})
+		l := loudnessOf(t, kiloTones(rate, part(20, -23)), LoudnessOptions{})
 		within(t, fmt.Sprintf("integrated at %g Hz", rate), l.Integrated, want, 0.0001)
 	}
 }
@@ -186,17 +190,17 @@ func TestLoudnessPatterns(t *testing.T) {
 	for range 25 {
 		twelve = append(twelve, part(0.18, -20), part(0.22, -30))
 	}
-	within(t, "case 9, short-term", loudnessOf(t, tones(48000, nine...), LoudnessOptions{}).MaxShortTerm, -23, 0.1)
-	within(t, "case 12, momentary", loudnessOf(t, tones(48000, twelve...), LoudnessOptions{}).MaxMomentary, -23, 0.1)
+	within(t, "case 9, short-term", loudnessOf(t, kiloTones(48000, nine...), LoudnessOptions{}).MaxShortTerm, -23, 0.1)
+	within(t, "case 12, momentary", loudnessOf(t, kiloTones(48000, twelve...), LoudnessOptions{}).MaxMomentary, -23, 0.1)
 }
 
 // Cases 10 and 13: a burst of one window's length after silence of any length;
 // windows every 100 ms would read case 13 0.45 dB low.
 func TestLoudnessBursts(t *testing.T) {
 	for i := range 20 {
-		short := tones(48000, part(float64(i)*0.15, silence), part(3, -23), part(1, silence))
+		short := kiloTones(48000, part(float64(i)*0.15, silence), part(3, -23), part(1, silence))
 		within(t, fmt.Sprintf("case 10, file %d", i), loudnessOf(t, short, LoudnessOptions{}).MaxShortTerm, -23, 0.1)
-		burst := tones(48000, part(float64(i)*0.02, silence), part(0.4, -23), part(1, silence))
+		burst := kiloTones(48000, part(float64(i)*0.02, silence), part(0.4, -23), part(1, silence))
 		within(t, fmt.Sprintf("case 13, file %d", i), loudnessOf(t, burst, LoudnessOptions{}).MaxMomentary, -23, 0.1)
 	}
 }
@@ -211,18 +215,18 @@ func TestLoudnessRisingBursts(t *testing.T) {
 			fourteen = append(fourteen, part(f*0.02, silence), part(0.4, -38+f), part(0.4-f*0.02, silence))
 		}
 		want := -38 + float64(last)
-		within(t, "case 11", loudnessOf(t, tones(48000, eleven...), LoudnessOptions{}).MaxShortTerm, want, 0.1)
-		within(t, "case 14", loudnessOf(t, tones(48000, fourteen...), LoudnessOptions{}).MaxMomentary, want, 0.1)
+		within(t, "case 11", loudnessOf(t, kiloTones(48000, eleven...), LoudnessOptions{}).MaxShortTerm, want, 0.1)
+		within(t, "case 14", loudnessOf(t, kiloTones(48000, fourteen...), LoudnessOptions{}).MaxMomentary, want, 0.1)
 	}
 }
 
 // One channel reads 3.01 LU below two with the same sound, unless told that it
 // will be heard from two loudspeakers (published: −26.004 and −22.993).
 func TestLoudnessOfOneChannel(t *testing.T) {
-	one := func() Source { return tones(48000, part(20, -23, -23)).left() }
+	one := func() Source { return kiloTones(48000, part(20, -23, -23)).left() }
 	within(t, "one channel", loudnessOf(t, one(), LoudnessOptions{}).Integrated, -26.004, 0.001)
 	within(t, "dual mono", loudnessOf(t, one(), LoudnessOptions{DualMono: true}).Integrated, -22.993, 0.001)
-	within(t, "one of two silent", loudnessOf(t, tones(48000, part(20, -23, silence)), LoudnessOptions{}).Integrated, -26.004, 0.001)
+	within(t, "one of two silent", loudnessOf(t, kiloTones(48000, part(20, -23, silence)), LoudnessOptions{}).Integrated, -26.004, 0.001)
 	// 997 Hz at full scale in one channel reads −3.01 LKFS (BS.1770).
 	x := sine(10*48000, 48000, 997, 1, 0)
 	within(t, "997 Hz", loudnessOf(t, FromSlice(48000, x), LoudnessOptions{}).Integrated, -3.01, 0.001)
@@ -245,17 +249,17 @@ func TestLoudnessOfWhiteNoise(t *testing.T) {
 
 // Too short or too soft: no value, not a number.
 func TestLoudnessThatDoesNotExist(t *testing.T) {
-	short := loudnessOf(t, tones(48000, part(0.3, -23)), LoudnessOptions{})
+	short := loudnessOf(t, kiloTones(48000, part(0.3, -23)), LoudnessOptions{})
 	if short.HasIntegrated || short.HasMomentary || short.HasRange || short.HasShortTerm {
 		t.Errorf("0.3 s has a loudness: %+v", short)
 	}
-	if loudnessOf(t, tones(48000, part(5, -70.3)), LoudnessOptions{}).HasIntegrated {
+	if loudnessOf(t, kiloTones(48000, part(5, -70.3)), LoudnessOptions{}).HasIntegrated {
 		t.Error("a tone at -70.3 is not gated")
 	}
-	if !loudnessOf(t, tones(48000, part(5, -69.7)), LoudnessOptions{}).HasIntegrated {
+	if !loudnessOf(t, kiloTones(48000, part(5, -69.7)), LoudnessOptions{}).HasIntegrated {
 		t.Error("a tone at -69.7 is gated")
 	}
-	bad := tones(48000, part(2, -23))
+	bad := kiloTones(48000, part(2, -23))
 	bad.x[2*70000+1] = math.NaN()
 	if _, err := MeasureLoudness(context.Background(), bad, LoudnessOptions{}, nil); err == nil || !strings.Contains(err.Error(), "frame 70000 is NaN") {
 		t.Errorf("a sample that is no number: %v", err)

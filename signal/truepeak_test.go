@@ -82,12 +82,16 @@ func quarterPeriod(first int) []float64 {
 	}
 	// Low-pass at half the lower rate: a windowed sinc of linear phase.
 	const reach = 256
+	taps := make([]float64, 2*reach+1)
+	for k := range taps {
+		u := float64(k - reach)
+		taps[k] = sinc(u/4) / 4 * kaiser(u/reach, 8)
+	}
 	y := make([]float64, 0, n/4)
 	for i := first; i < n; i += 4 {
 		sum := 0.0
 		for k := max(-reach, -i); k <= min(reach, n-1-i); k++ {
-			u := float64(k) / 4
-			sum += x[i+k] * sinc(u) / 4 * kaiser(float64(k)/reach, 8)
+			sum += x[i+k] * taps[reach+k]
 		}
 		y = append(y, sum)
 	}
