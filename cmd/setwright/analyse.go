@@ -21,7 +21,7 @@ import (
 func newAnalyse(registry *measure.Registry) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "analyse KIND FILE...",
-		Short: "Figures from log files; nothing is stored",
+		Short: "Figures from log files and recordings; nothing is stored",
 		Args: func(_ *cobra.Command, args []string) error {
 			return usagef("expected a kind of measurement and files, for example: setwright analyse drift warmup.csv%s", kindsHint(args))
 		},
@@ -57,6 +57,8 @@ func newAnalyseKind(registry *measure.Registry, about measure.About) *cobra.Comm
 	}
 	options := optionFlags(cmd, about)
 	over := overrideFlags(cmd)
+	sound := soundFlags(cmd, about)
+	instruments := cmd.Flags().StringArray("instrument", nil, "ID of an instrument of the book's bench that was used")
 	cmd.Flags().StringVar(&plot, "plot", "", "write the pictures to FILE.svg, .png or .pdf")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
@@ -71,14 +73,18 @@ func newAnalyseKind(registry *measure.Registry, about measure.About) *cobra.Comm
 		if err != nil {
 			return err
 		}
-		shop := workshop.New(nil, registry)
-		var all []workshop.FileAnalysis
-		for _, name := range args {
-			a, err := analyseFile(cmd, shop, about.ID, name, o, given)
-			if err != nil {
-				return err
-			}
-			all = append(all, a)
+		files, err := givenFiles(args, sound)
+		if err != nil {
+			return err
+		}
+		setup, err := benchSetup(cmd, *instruments)
+		if err != nil {
+			return err
+		}
+		work := analysing{cmd, workshop.New(nil, registry), about, o, given, setup}
+		all, err := work.all(files)
+		if err != nil {
+			return err
 		}
 		if plot != "" {
 			if err := writePlots(plot, all); err != nil {
@@ -96,22 +102,12 @@ func newAnalyseKind(registry *measure.Registry, about measure.About) *cobra.Comm
 func analyseHelp(about measure.About) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s. %s\n\nReads logs as people keep them: separators, decimal signs, units and forms of time are\nrecognised, shown, and can be put right by options. Nothing is stored.\n", about.Title, about.Purpose)
+	b.WriteString(soundHelp(about))
 	b.WriteString("\nBefore you begin:\n")
 	for _, c := range about.Cautions {
 		fmt.Fprintf(&b, "  %s\n", wrap(c.Text, 88, "  "))
 	}
 	return b.String()
-}
-
-// analyseFile analyses one file, with progress where a person watches.
-func analyseFile(cmd *cobra.Command, shop *workshop.Shop, kind, name string, over intake.Override, options map[string]string) (workshop.FileAnalysis, error) {
-	src, err := intake.FileSource(name)
-	if err != nil {
-		return workshop.FileAnalysis{}, err
-	}
-	bar := newProgress(cmd.ErrOrStderr(), filepath.Base(name))
-	defer bar.done()
-	return shop.AnalyseFile(cmd.Context(), kind, src, over, options, run.Setup{}, bar.set)
 }
 
 // checkPlotName refuses the name of a picture that could not be written,

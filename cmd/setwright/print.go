@@ -71,8 +71,10 @@ func asideLines(aside []measure.SetAside) []string {
 	return out
 }
 
-// printReading says how the file was read, where that was a guess.
+// printReading says what the recordings were, and how a log was read where that
+// was a guess.
 func printReading(w io.Writer, a workshop.FileAnalysis) {
+	printList(w, "Recordings", soundLines(a))
 	printList(w, "How the file was read", a.Layout.Doubts())
 	if a.Report != nil {
 		printList(w, "About the file", a.Report.Warnings)

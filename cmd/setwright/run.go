@@ -42,14 +42,17 @@ func aboutOf(kind string) (measure.About, error) {
 
 func newRunImport(registry *measure.Registry) *cobra.Command {
 	var n workshop.NewRun
-	var started string
+	var started, channel string
 	cmd := &cobra.Command{
-		Use: "import STATE FILE...", Short: "Store logs as runs of a state; the files are kept byte for byte",
-		Long: "STATE is a state, or a set or configuration whose latest state is meant.",
+		Use: "import STATE FILE...", Short: "Store logs and recordings as runs of a state; the files are kept byte for byte",
+		Long: `STATE is a state, or a set or configuration whose latest state is meant. What was set while a
+recording was made is written behind its name: tone.wav@input=-73dBm,signal=on; recordings of a
+measurement that takes many make one run. "analyse KIND --help" tells the labels.`,
 		Args: cobra.MinimumNArgs(2),
 	}
 	chosen := measurementFlags(cmd, registry)
 	over := overrideFlags(cmd)
+	cmd.Flags().StringVar(&channel, "channel", "1", "of a recording: its number from 1, left, right, or mean")
 	cmd.Flags().StringVar(&n.Notes, "notes", "", "what happened during the run")
 	cmd.Flags().StringVar(&started, "started", "", "date and time of power-on, where the log does not say")
 	cmd.Flags().StringVar(&n.Setup.Operator, "operator", "", "who read the instruments")
@@ -72,21 +75,20 @@ func newRunImport(registry *measure.Registry) *cobra.Command {
 			if n.Setup.Instruments, err = shop.BenchInstruments(cmd.Context(), *instruments); err != nil {
 				return err
 			}
-			return importFiles(cmd, shop, n, args[1:], o)
+			files, err := givenFiles(args[1:], func() (int, error) { return parseChannel(channel) })
+			if err != nil {
+				return err
+			}
+			return importGiven(cmd, shop, n, about, files, o)
 		})
 	}
 	return cmd
 }
 
 // importFiles stores files as runs, all or none, and says what was stored.
-func importFiles(cmd *cobra.Command, shop *workshop.Shop, n workshop.NewRun, names []string, o intake.Override) error {
-	var srcs []intake.Source
-	for _, name := range names {
-		src, err := intake.FileSource(name)
-		if err != nil {
-			return err
-		}
-		srcs = append(srcs, src)
+func importFiles(cmd *cobra.Command, shop *workshop.Shop, n workshop.NewRun, srcs []intake.Source, o intake.Override) error {
+	if len(srcs) == 0 {
+		return nil
 	}
 	bar := newProgress(cmd.ErrOrStderr(), "importing")
 	all, err := shop.ImportAll(cmd.Context(), n, srcs, o, func(_ string, done, total int64) {
@@ -100,7 +102,7 @@ func importFiles(cmd *cobra.Command, shop *workshop.Shop, n workshop.NewRun, nam
 	}
 	w := cmd.OutOrStdout()
 	for i, got := range all {
-		fmt.Fprintf(w, "%s: %d readings are in the book as run %s.\n", filepath.Base(names[i]), got.Report.Rows, got.Run.ID)
+		fmt.Fprintf(w, "%s: %d readings are in the book as run %s.\n", filepath.Base(srcs[i].Name), got.Report.Rows, got.Run.ID)
 		printList(w, "How the file was read", got.Layout.Doubts())
 		printList(w, "About the file", got.Report.Warnings)
 	}
@@ -289,11 +291,13 @@ func newRunAmend() *cobra.Command {
 	var a run.Amendment
 	var factor string
 	cmd := &cobra.Command{
-		Use:   "amend RUN strike|restore|scale|option|note [WHAT]",
+		Use:   "amend RUN strike|restore|scale|option|label|leave|take|note [WHAT]",
 		Short: "A later note on a run; raw data never change",
 		Example: `  setwright run amend turnstone-drift-2024-02-03 strike 12 --reason "knocked the bench"
   setwright run amend turnstone-drift-2024-02-03 scale frequency --factor 1000 --reason "readings are kHz"
-  setwright run amend turnstone-drift-2024-02-03 option oscillator=local --reason "forgotten"`,
+  setwright run amend turnstone-drift-2024-02-03 option oscillator=local --reason "forgotten"
+  setwright run amend turnstone-sensitivity-2024-02-03 label 2:input="-83 dBm" --reason "the pad was in"
+  setwright run amend turnstone-sensitivity-2024-02-03 leave 3 --reason "a door slammed"`,
 		Args: cobra.RangeArgs(2, 3),
 	}
 	cmd.Flags().StringVar(&a.Reason, "reason", "", "why, for the next reader")
@@ -344,12 +348,26 @@ func amendWhat(a *run.Amendment, args []string, factor string) error {
 			return usagef("option %q: expected NAME=VALUE", what)
 		}
 		a.Role, a.Text = name, value
+	case run.AmendLeave, run.AmendTake:
+		n, err := strconv.Atoi(what)
+		if err != nil || n < 1 {
+			return usagef("%s %q: expected the number of a recording, from 1", a.Kind, what)
+		}
+		a.Row = n - 1
+	case run.AmendLabel:
+		number, rest, _ := strings.Cut(what, ":")
+		name, value, ok := strings.Cut(rest, "=")
+		n, err := strconv.Atoi(number)
+		if !ok || err != nil || n < 1 {
+			return usagef("label %q: expected NUMBER:NAME=VALUE, for example 2:input=-83dBm", what)
+		}
+		a.Row, a.Role, a.Text = n-1, name, value
 	case run.AmendNote:
 		if a.Reason == "" {
 			a.Reason = what
 		}
 	default:
-		return usageError{errors.New("expected strike, restore, scale, option or note, found " + strconv.Quote(a.Kind))}
+		return usageError{errors.New("expected strike, restore, scale, option, label, leave, take or note, found " + strconv.Quote(a.Kind))}
 	}
 	return nil
 }

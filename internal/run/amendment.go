@@ -13,7 +13,10 @@ const (
 	AmendRestore = "restore"
 	AmendScale   = "scale"  // a unit put right: a column times a factor
 	AmendOption  = "option" // an option of the run put right: its name in Role, the new text in Text
-	AmendNote    = "note"   // a remark only
+	AmendLabel   = "label"  // a label of a recording put right: its number in Row, its name in Role, the new text in Text
+	AmendLeave   = "leave"  // one recording is left out; taking it back is AmendTake
+	AmendTake    = "take"
+	AmendNote    = "note" // a remark only
 )
 
 // Amendment is a later note on a run. It never touches the raw data.
@@ -22,10 +25,10 @@ type Amendment struct {
 	RunID  string    `json:"run_id"`
 	Made   time.Time `json:"made"`
 	Kind   string    `json:"kind"`
-	Row    int       `json:"row,omitempty"`    // 0-based, for strike and restore
-	Role   string    `json:"role,omitempty"`   // column for scale, option name for option
+	Row    int       `json:"row,omitempty"`    // 0-based, of a reading or of a recording
+	Role   string    `json:"role,omitempty"`   // column for scale, name for option and label
 	Factor float64   `json:"factor,omitempty"` // for scale
-	Text   string    `json:"text,omitempty"`   // new option text
+	Text   string    `json:"text,omitempty"`   // new text of an option or label
 	Reason string    `json:"reason"`
 }
 
@@ -47,9 +50,9 @@ func (a Amendment) Check(s Series) error {
 		if a.Role == "" {
 			return fmt.Errorf("amendment of an option: its name is missing")
 		}
-	case AmendNote:
+	case AmendNote, AmendLabel, AmendLeave, AmendTake: // see CheckRecording
 	default:
-		return fmt.Errorf("amendment of kind %q: expected strike, restore, scale, option or note", a.Kind)
+		return fmt.Errorf("amendment of kind %q: expected strike, restore, scale, option, label, leave, take or note", a.Kind)
 	}
 	if a.Reason == "" {
 		return fmt.Errorf("amendment without a reason: say why, for the next reader")
@@ -134,5 +137,5 @@ func (a Amendment) Words() string {
 	case AmendOption:
 		return fmt.Sprintf("%s put right to %q: %s", a.Role, a.Text, a.Reason)
 	}
-	return a.Reason
+	return a.recordingWords()
 }

@@ -25,6 +25,14 @@ func (s *Shop) Amend(ctx context.Context, a run.Amendment) (run.Amendment, error
 	if err := a.Check(series); err != nil {
 		return a, err
 	}
+	if err := a.CheckRecording(r.Recordings); err != nil {
+		return a, err
+	}
+	if a.Kind == run.AmendLabel {
+		if err := s.checkLabel(r, a); err != nil {
+			return a, err
+		}
+	}
 	if a.Kind == run.AmendOption {
 		if err := s.checkOption(r.Measurement, a.Role, a.Text); err != nil {
 			return a, err
@@ -36,6 +44,21 @@ func (s *Shop) Amend(ctx context.Context, a run.Amendment) (run.Amendment, error
 	}
 	a.ID, a.Made = fmt.Sprintf("%s#%d", a.RunID, len(earlier)+1), s.Clock()
 	return a, s.Book.AddAmendment(ctx, a)
+}
+
+// checkLabel refuses a label that recordings of that kind do not have.
+func (s *Shop) checkLabel(r run.Run, a run.Amendment) error {
+	m, err := s.Registry.Get(r.Measurement)
+	if err != nil {
+		return err
+	}
+	rec := r.Recordings[a.Row]
+	for _, spec := range m.About().Recordings {
+		if spec.Role == rec.Role {
+			return checkLabels(spec, rec.Name, map[string]string{a.Role: a.Text})
+		}
+	}
+	return nil
 }
 
 // checkOptions is checkOption of several, in the order of their names.

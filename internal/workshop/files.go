@@ -21,6 +21,8 @@ type FileAnalysis struct {
 	Layout   intake.Layout
 	Report   *intake.Report
 	Analysis measure.Analysis
+	// Recordings are what was analysed in the place of a log.
+	Recordings []run.Recording
 }
 
 // AnalyseFile analyses a log with one measurement. Nothing is stored. The
@@ -78,7 +80,10 @@ func readSeries(ctx context.Context, src intake.Source, layout intake.Layout) (r
 	if err != nil {
 		return run.Series{}, nil, report, err
 	}
-	s := run.Series{Columns: []run.Column{{Role: "time", Unit: "s", Values: table.Time, Resolution: report.TimeStep}}}
+	var s run.Series
+	if table.Time != nil {
+		s.Columns = append(s.Columns, run.Column{Role: "time", Unit: "s", Values: table.Time, Resolution: report.TimeStep})
+	}
 	for _, c := range report.Columns {
 		s.Columns = append(s.Columns, run.Column{Role: c.Role, Unit: c.BaseUnit, Values: table.Columns[c.Role], Resolution: c.Resolution})
 	}

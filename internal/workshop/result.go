@@ -56,6 +56,7 @@ func (s *Shop) analyse(ctx context.Context, m measure.Measurement, raw measure.R
 	if err != nil {
 		return a, err
 	}
+	addSoundWarnings(&a, raw)
 	a.Figures, err = s.Registry.Derive(a.Figures)
 	return a, err
 }
@@ -93,6 +94,7 @@ func (s *Shop) load(ctx context.Context, runID string) (Result, string, error) {
 	res.Raw = measure.Raw{
 		RunID: runID, Series: seen.Series, Rows: seen.Rows, Options: seen.Options,
 		Setup: res.Run.Setup, Notes: seen.Notes, IFHz: res.Set.IFHz,
+		Recordings: s.recordingsOf(run.ApplyToRecordings(res.Run.Recordings, res.Amendments)),
 	}
 	return res, digest, nil
 }
@@ -105,7 +107,8 @@ func cacheKey(res Result, seriesDigest string) (string, error) {
 		Options        map[string]string
 		Setup          run.Setup
 		IFHz           float64
-	}{res.About.Method, seriesDigest, res.Amendments, res.Raw.Options, res.Raw.Setup, res.Raw.IFHz})
+		Recordings     []run.Recording
+	}{res.About.Method, seriesDigest, res.Amendments, res.Raw.Options, res.Raw.Setup, res.Raw.IFHz, res.Run.Recordings})
 	if err != nil {
 		return "", err
 	}
@@ -120,6 +123,7 @@ type cachedAnalysis struct {
 	Figures                    []run.Figure
 	SetAside                   []byte
 	Plots                      []byte
+	Stretches                  []measure.Stretch
 }
 
 func encodeAnalysis(a measure.Analysis) ([]byte, error) {
@@ -131,7 +135,7 @@ func encodeAnalysis(a measure.Analysis) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return json.Marshal(cachedAnalysis{a.Sentences, a.Notes, a.Warnings, a.Figures, aside, plots})
+	return json.Marshal(cachedAnalysis{a.Sentences, a.Notes, a.Warnings, a.Figures, aside, plots, a.Stretches})
 }
 
 func decodeAnalysis(data []byte) (measure.Analysis, error) {
@@ -139,7 +143,7 @@ func decodeAnalysis(data []byte) (measure.Analysis, error) {
 	if err := json.Unmarshal(data, &c); err != nil {
 		return measure.Analysis{}, err
 	}
-	a := measure.Analysis{Sentences: c.Sentences, Notes: c.Notes, Warnings: c.Warnings, Figures: c.Figures}
+	a := measure.Analysis{Sentences: c.Sentences, Notes: c.Notes, Warnings: c.Warnings, Figures: c.Figures, Stretches: c.Stretches}
 	if err := gob.NewDecoder(bytes.NewReader(c.SetAside)).Decode(&a.SetAside); err != nil {
 		return a, err
 	}

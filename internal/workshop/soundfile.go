@@ -1,0 +1,332 @@
+package workshop
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"setwright/internal/intake"
+	"setwright/internal/measure"
+	"setwright/internal/run"
+	"setwright/recording"
+	"setwright/signal"
+)
+
+// SoundFile is a recording given by a user: the file, what it is a recording
+// of and what is written on it.
+type SoundFile struct {
+	intake.Source
+	Role    string            // the measurement's only or first role where empty
+	Channel int               // from 0, [signal.Mean] for the mean of all
+	Labels  map[string]string // what was set while it was made
+}
+
+// sniffed is how much of a file tells what it is.
+const sniffed = 4096
+
+// IsRecording says whether a file is a recording, by its content.
+func IsRecording(src intake.Source) (bool, error) {
+	f, err := src.Open()
+	if err != nil {
+		return false, err
+	}
+	defer f.Close()
+	head := make([]byte, sniffed)
+	n, err := io.ReadFull(f, head)
+	if err != nil && err != io.ErrUnexpectedEOF && err != io.EOF {
+		return false, fmt.Errorf("%s: %w", src.Name, err)
+	}
+	return recording.Sniff(head[:n]), nil
+}
+
+// takesRecordings finds the kind of recording that a file is given as.
+func takesRecordings(about measure.About, f SoundFile) (measure.RecordingSpec, error) {
+	var roles []string
+	for _, spec := range about.Recordings {
+		if f.Role == "" || f.Role == spec.Role {
+			return spec, nil
+		}
+		roles = append(roles, spec.Role)
+	}
+	name := filepath.Base(f.Name)
+	if len(about.Recordings) == 0 {
+		return measure.RecordingSpec{}, &intake.Problem{File: name, Found: "a recording",
+			Expected: "a log of readings", Advice: about.Title + " takes no recordings"}
+	}
+	return measure.RecordingSpec{}, &intake.Problem{File: name, Found: fmt.Sprintf("a recording given as %q", f.Role),
+		Expected: "one of " + strings.Join(roles, ", ")}
+}
+
+// checkLabels refuses labels that the measurement does not know or cannot read.
+func checkLabels(spec measure.RecordingSpec, file string, labels map[string]string) error {
+	for name, text := range labels {
+		i := slices.IndexFunc(spec.Labels, func(o measure.OptionSpec) bool { return o.Name == name })
+		if i < 0 {
+			var known []string
+			for _, o := range spec.Labels {
+				known = append(known, o.Name)
+			}
+			return &measure.OptionError{Name: name, Title: filepath.Base(file),
+				Text: fmt.Sprintf("found the label %q, expected one of %s", name, cmp.Or(strings.Join(known, ", "), "none: "+spec.Title+" takes no labels"))}
+		}
+		if err := spec.Labels[i].Check(text); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// describe reads a recording to its end and says what it is: format, length,
+// what the reader and the ear of the program found wrong with it.
+func describe(ctx context.Context, spec measure.RecordingSpec, f SoundFile, progress func(float64)) (run.Recording, error) {
+	rec := run.Recording{Role: spec.Role, Name: filepath.Base(f.Name), Channel: f.Channel, Labels: f.Labels}
+	src, err := openSound(f.Source)
+	if err != nil {
+		return rec, err
+	}
+	defer src.Close()
+	info := src.Info()
+	rec.RateHz, rec.Channels, rec.Started = info.RateHz, info.Channels, info.Started
+	if f.Channel >= info.Channels || f.Channel < signal.Mean {
+		return rec, &intake.Problem{File: rec.Name, Found: fmt.Sprintf("%d channel(s)", info.Channels),
+			Expected: fmt.Sprintf("a channel %d", f.Channel+1), Advice: "name one that is there"}
+	}
+	counted := &counter{Source: src}
+	one, err := signal.Mono(counted, f.Channel)
+	if err != nil {
+		return rec, err
+	}
+	found, err := signal.Inspect(ctx, one, signal.InspectOptions{Frames: info.Frames}, progress)
+	if err != nil {
+		return rec, err
+	}
+	rec.Frames = counted.frames
+	for _, w := range src.Warnings() {
+		rec.Warnings = append(rec.Warnings, w.String())
+	}
+	rec.Capture = captureOf(found)
+	return rec, nil
+}
+
+// captureOf is the integrity record of a recording that came as a file.
+func captureOf(found *signal.Defects) *run.Capture {
+	gaps := slices.Concat(found.Dropouts, found.Repeats, found.PhaseJumps)
+	if len(gaps) == 0 {
+		return nil
+	}
+	slices.SortFunc(gaps, func(a, b signal.Gap) int { return cmp.Compare(a.Frame, b.Frame) })
+	return &run.Capture{Path: "file", Gaps: gaps}
+}
+
+// counter counts the frames that pass.
+type counter struct {
+	signal.Source
+	frames int64
+}
+
+func (c *counter) Read(dst []float64) (int, error) {
+	n, err := c.Source.Read(dst)
+	c.frames += int64(n)
+	return n, err
+}
+
+// soundReader is an open recording and the file under it.
+type soundReader struct {
+	*recording.Reader
+	file io.Closer
+}
+
+func (s soundReader) Close() error { return s.file.Close() }
+
+// openSound opens a recording at its start.
+func openSound(src intake.Source) (soundReader, error) {
+	f, err := src.Open()
+	if err != nil {
+		return soundReader{}, err
+	}
+	var r *recording.Reader
+	if at, ok := f.(io.ReaderAt); ok && src.Size >= 0 {
+		r, err = recording.Open(filepath.Base(src.Name), at, src.Size)
+	} else {
+		r, err = recording.Stream(filepath.Base(src.Name), f)
+	}
+	if err != nil {
+		f.Close()
+		return soundReader{}, err
+	}
+	return soundReader{r, f}, nil
+}
+
+// monoSound is one channel of an open recording.
+type monoSound struct {
+	signal.Source
+	closer io.Closer
+	skip   func(frames int64) error
+}
+
+func (m monoSound) Close() error            { return m.closer.Close() }
+func (m monoSound) Skip(frames int64) error { return m.skip(frames) }
+
+// seen makes a recording of a run one that an analysis can read.
+func seen(rec run.Recording, open func(ctx context.Context) (intake.Source, error)) measure.Recording {
+	return measure.Recording{Recording: rec, Open: func(ctx context.Context) (measure.SourceCloser, error) {
+		src, err := open(ctx)
+		if err != nil {
+			return nil, err
+		}
+		r, err := openSound(src)
+		if err != nil {
+			return nil, err
+		}
+		one, err := signal.Mono(r, rec.Channel)
+		if err != nil {
+			r.Close()
+			return nil, err
+		}
+		return monoSound{one, r, r.Skip}, nil
+	}}
+}
+
+// stored is the source of a recording in the book.
+func (s *Shop) stored(rec run.Recording) func(ctx context.Context) (intake.Source, error) {
+	return func(ctx context.Context) (intake.Source, error) {
+		path, size, err := s.Book.FilePath(ctx, rec.SHA256)
+		if err != nil {
+			return intake.Source{}, err
+		}
+		return intake.Source{Name: rec.Name, Size: size, Open: func() (io.ReadCloser, error) { return os.Open(path) }}, nil
+	}
+}
+
+// recordingsOf are the recordings of a stored run as an analysis sees them.
+func (s *Shop) recordingsOf(recs []run.Recording) []measure.Recording {
+	var out []measure.Recording
+	for _, rec := range recs {
+		out = append(out, seen(rec, s.stored(rec)))
+	}
+	return out
+}
+
+// AnalyseSound analyses recordings that make one run. Nothing is stored.
+func (s *Shop) AnalyseSound(ctx context.Context, measurement string, files []SoundFile, options map[string]string, setup run.Setup, progress func(float64)) (FileAnalysis, error) {
+	if progress == nil {
+		progress = func(float64) {}
+	}
+	out := FileAnalysis{File: nameOf(files)}
+	m, err := s.Registry.Get(measurement)
+	if err != nil {
+		return out, err
+	}
+	out.About = m.About()
+	if err := s.checkOptions(measurement, options); err != nil {
+		return out, err
+	}
+	raw := measure.Raw{Options: options, Setup: setup}
+	ids := make([]string, len(files))
+	for i, f := range files {
+		spec, err := takesRecordings(out.About, f)
+		if err != nil {
+			return out, err
+		}
+		if err := checkLabels(spec, f.Name, f.Labels); err != nil {
+			return out, err
+		}
+		unchanged, err := f.Watch()
+		if err != nil {
+			return out, err
+		}
+		rec, err := describe(ctx, spec, f, func(x float64) { progress(0.3 * (float64(i) + x) / float64(len(files))) })
+		if changed := unchanged(); changed != nil && ctx.Err() == nil {
+			return out, changed
+		}
+		if err != nil {
+			return out, err
+		}
+		if ids[i], err = digestOf(f.Source); err != nil {
+			return out, err
+		}
+		raw.Recordings = append(raw.Recordings, seen(rec, func(context.Context) (intake.Source, error) { return f.Source, nil }))
+		out.Recordings = append(out.Recordings, rec)
+	}
+	raw.RunID = "file-" + strings.Join(ids, "-")
+	if len(files) == 1 {
+		raw.Notes = secondChannel(raw.Recordings[0].Recording)
+	}
+	out.Analysis, err = s.analyse(ctx, m, raw, func(x float64) { progress(0.3 + 0.7*x) })
+	return out, placed(err, out.File, nil)
+}
+
+// secondChannel says which of several channels was looked at.
+func secondChannel(rec run.Recording) []string {
+	if rec.Channels == 1 || rec.Channel == signal.Mean {
+		return nil
+	}
+	return []string{fmt.Sprintf("%s has %d channels; channel %d was analysed", rec.Name, rec.Channels, rec.Channel+1)}
+}
+
+func nameOf(files []SoundFile) string {
+	var names []string
+	for _, f := range files {
+		names = append(names, f.Name)
+	}
+	return strings.Join(names, ", ")
+}
+
+// ImportSound stores recordings as one run of a state: the files byte for byte,
+// and what they are. Either all of it is stored or nothing.
+func (s *Shop) ImportSound(ctx context.Context, n NewRun, files []SoundFile, progress func(float64)) (run.Run, error) {
+	if progress == nil {
+		progress = func(float64) {}
+	}
+	m, r, err := s.newRun(ctx, n)
+	if err != nil {
+		return run.Run{}, err
+	}
+	r.Origin = run.Origin{How: "file", Name: nameOf(files)}
+	copies := make([]keptSound, len(files))
+	for i, f := range files {
+		spec, err := takesRecordings(m.About(), f)
+		if err != nil {
+			return run.Run{}, err
+		}
+		if err := checkLabels(spec, f.Name, f.Labels); err != nil {
+			return run.Run{}, err
+		}
+		copied, err := s.takeIn(ctx, f.Source)
+		if err != nil {
+			return run.Run{}, err
+		}
+		defer copied.Discard()
+		given := f
+		given.Source = intake.Source{Name: f.Name, Size: copied.Size, Open: func() (io.ReadCloser, error) { return copied.Open() }}
+		rec, err := describe(ctx, spec, given, func(x float64) { progress((float64(i) + x) / float64(len(files))) })
+		if err != nil {
+			return run.Run{}, err
+		}
+		rec.SHA256 = copied.SHA256
+		copies[i] = keptSound{copied, rec.Name}
+		r.Recordings = append(r.Recordings, rec)
+		r.Started = earliest(r.Started, rec.Started)
+	}
+	if r.Setup.Day == "" && !r.Started.IsZero() {
+		r.Setup.Day = r.Started.Format("2006-01-02")
+	}
+	if r.ID, err = s.freeRunID(ctx, r); err != nil {
+		return run.Run{}, err
+	}
+	return r, s.storeSound(ctx, r, copies)
+}
+
+// earliest returns the first known of what was said and what a file says.
+func earliest(said, file time.Time) time.Time {
+	if said.IsZero() {
+		return file
+	}
+	return said
+}
