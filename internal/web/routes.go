@@ -61,4 +61,5 @@ func (s *Server) routes() {
 	handle("POST /type/{run}/strike", s.strikeLast)
 	handle("POST /type/{run}/finish", s.finishTyping)
 	s.judgingRoutes(handle)
+	s.soundRoutes(handle)
 }

@@ -3,12 +3,14 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"mime"
 	"net/http"
 	"strconv"
 
 	"setwright/internal/measure"
 	"setwright/internal/report"
+	"setwright/internal/run"
 	"setwright/internal/workshop"
 )
 
@@ -27,6 +29,8 @@ type runPage struct {
 	Facts   []fact
 	Sheet   sheetView
 	Forms   map[string]Form
+
+	Recordings []recordingLine
 }
 
 // fact is a line of a list of facts.
@@ -68,19 +72,41 @@ func (s *Server) runPage(ctx context.Context, id, from string) (runPage, error) 
 		return p, err
 	}
 	p.Sheet = viewSheet(sheet, id)
-	title := p.Run.Title
-	if title == "" {
-		title = p.About.Title + ", " + report.Day(p.Run.Started)
-	}
-	p.Page = Page{Title: title, Nav: "shelf", Where: []Link{{"Shelf", "/"}, {p.Set.Name, "/sets/" + p.Set.ID}, {p.State.Name, "/sets/" + p.Set.ID}}}
+	p.Page = Page{Title: runTitle(p.Run, p.About), Nav: "shelf", Where: []Link{{"Shelf", "/"}, {p.Set.Name, "/sets/" + p.Set.ID}, {p.State.Name, "/sets/" + p.Set.ID}}}
 	if n := len(p.Analysis.Plots); n > 0 {
 		p.Main, p.Further = &p.Analysis.Plots[0], p.Analysis.Plots[1:]
 	}
 	p.Figures, p.Groups = s.figureRows(p.Analysis.Figures)
 	p.Shared = workshop.SharedConditions(p.Analysis.Figures)
 	p.Facts = factsOf(p.Result)
+	p.Recordings = recordingLines(p.Result)
 	p.Forms = amendForms(p.Result)
 	return p, nil
+}
+
+// runTitle is what a run is called.
+func runTitle(r run.Run, about measure.About) string {
+	if r.Title != "" {
+		return r.Title
+	}
+	return about.Title + ", " + report.Day(r.Started)
+}
+
+// recordingLine is a recording in the list of a run.
+type recordingLine struct {
+	Number            int
+	Title, Form, Href string
+	Out               bool // left out by an amendment
+	Warnings          []string
+}
+
+func recordingLines(res workshop.Result) []recordingLine {
+	var out []recordingLine
+	for i, rec := range res.Run.Recordings {
+		out = append(out, recordingLine{Number: i + 1, Title: workshop.RecordingTitle(rec), Form: workshop.RecordingForm(rec),
+			Href: fmt.Sprintf("/runs/%s/recordings/%d", pathOf(res.Run.ID), i+1), Out: workshop.LeftOut(res, i), Warnings: workshop.RecordingWarnings(rec)})
+	}
+	return out
 }
 
 // factsOf lists the circumstances of a run.

@@ -136,14 +136,6 @@ func (c *counter) Read(dst []float64) (int, error) {
 	return n, err
 }
 
-// soundReader is an open recording and the file under it.
-type soundReader struct {
-	*recording.Reader
-	file io.Closer
-}
-
-func (s soundReader) Close() error { return s.file.Close() }
-
 // openSound opens a recording at its start.
 func openSound(src intake.Source) (soundReader, error) {
 	f, err := src.Open()

@@ -3,7 +3,9 @@
 import { BenchEntry } from "./bench";
 import { DropFile } from "./drop";
 import { ChartReadout } from "./readout";
+import { SoundStretches } from "./stretches";
 
 customElements.define("bench-entry", BenchEntry);
 customElements.define("drop-file", DropFile);
 customElements.define("chart-readout", ChartReadout);
+customElements.define("sound-stretches", SoundStretches);
