@@ -28,21 +28,8 @@ func (a Amendment) CheckRecording(recs []Recording) error {
 // amendments applied in order. The recordings given stay as they are.
 func ApplyToRecordings(recs []Recording, amendments []Amendment) []Recording {
 	left := make(map[int]bool)
-	seen := make([]Recording, len(recs))
-	for i, r := range recs {
-		seen[i] = r
-		seen[i].Labels = maps.Clone(r.Labels)
-	}
 	for _, a := range amendments {
-		if a.CheckRecording(recs) != nil {
-			continue
-		}
 		switch a.Kind {
-		case AmendLabel:
-			if seen[a.Row].Labels == nil {
-				seen[a.Row].Labels = make(map[string]string)
-			}
-			seen[a.Row].Labels[a.Role] = a.Text
 		case AmendLeave:
 			left[a.Row] = true
 		case AmendTake:
@@ -50,10 +37,30 @@ func ApplyToRecordings(recs []Recording, amendments []Amendment) []Recording {
 		}
 	}
 	var out []Recording
-	for i, r := range seen {
+	for i, r := range ApplyLabels(recs, amendments) {
 		if !left[i] {
 			out = append(out, r)
 		}
+	}
+	return out
+}
+
+// ApplyLabels returns all recordings with their labels put right, those left out
+// too.
+func ApplyLabels(recs []Recording, amendments []Amendment) []Recording {
+	out := make([]Recording, len(recs))
+	for i, r := range recs {
+		out[i] = r
+		out[i].Labels = maps.Clone(r.Labels)
+	}
+	for _, a := range amendments {
+		if a.Kind != AmendLabel || a.CheckRecording(recs) != nil {
+			continue
+		}
+		if out[a.Row].Labels == nil {
+			out[a.Row].Labels = make(map[string]string)
+		}
+		out[a.Row].Labels[a.Role] = a.Text
 	}
 	return out
 }
