@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"mime/multipart"
 	"net/http"
 	"net/url"
 	"path/filepath"
@@ -28,7 +27,7 @@ type importPage struct {
 
 // importForm asks for a file and for the state it belongs to.
 func (s *Server) importForm(w http.ResponseWriter, r *http.Request) error {
-	p := importPage{Page: Page{Title: "Import a log", Nav: "import"}, State: r.URL.Query().Get("state"), Kind: r.URL.Query().Get("measurement")}
+	p := importPage{Page: Page{Title: "Import a log or recordings", Nav: "import"}, State: r.URL.Query().Get("state"), Kind: r.URL.Query().Get("measurement")}
 	var err error
 	if p.States, err = s.stateChoices(r.Context()); err != nil {
 		return err
@@ -68,8 +67,8 @@ func (s *Server) measurementChoices() []Choice {
 	return out
 }
 
-// importFile takes in a file, puts it on the stage and leads to its preview.
-// The file is streamed: the entries of the form must come before it.
+// importFile takes in a file, or several recordings, puts them on the stage and
+// leads to their preview. They are streamed.
 func (s *Server) importFile(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, s.opt.MaxUpload)
 	parts, err := r.MultipartReader()
@@ -77,16 +76,22 @@ func (s *Server) importFile(w http.ResponseWriter, r *http.Request) error {
 		return badRequest("The form came without a file: %v.", err)
 	}
 	form := url.Values{}
+	var tokens []string
 	for {
 		part, err := parts.NextPart()
 		if errors.Is(err, io.EOF) {
-			return badRequest("No file was chosen: choose one, or drop it on the field.")
+			break
 		}
 		if err != nil {
 			return incoming(err)
 		}
 		if part.FileName() != "" {
-			return s.stageFile(w, r, form, part)
+			st, err := s.stage.put(filepath.Base(part.FileName()), part)
+			if err != nil {
+				return incoming(err)
+			}
+			tokens = append(tokens, st.Token)
+			continue
 		}
 		value, err := io.ReadAll(io.LimitReader(part, 4096))
 		if err != nil {
@@ -94,6 +99,12 @@ func (s *Server) importFile(w http.ResponseWriter, r *http.Request) error {
 		}
 		form.Add(part.FormName(), string(value))
 	}
+	if len(tokens) == 0 {
+		return badRequest("No file was chosen: choose one, or drop it on the field.")
+	}
+	q := url.Values{"file": tokens, "state": form["state"], "measurement": form["measurement"]}
+	http.Redirect(w, r, "/import/preview?"+q.Encode(), http.StatusSeeOther)
+	return nil
 }
 
 // incoming explains why an upload broke off.
@@ -103,17 +114,6 @@ func incoming(err error) error {
 		return err
 	}
 	return badRequest("The file did not come through whole: %v. Nothing was kept of it.", err)
-}
-
-// stageFile puts the file on the stage.
-func (s *Server) stageFile(w http.ResponseWriter, r *http.Request, form url.Values, part *multipart.Part) error {
-	st, err := s.stage.put(filepath.Base(part.FileName()), part)
-	if err != nil {
-		return incoming(err)
-	}
-	q := url.Values{"file": {st.Token}, "state": form["state"], "measurement": form["measurement"]}
-	http.Redirect(w, r, "/import/preview?"+q.Encode(), http.StatusSeeOther)
-	return nil
 }
 
 // source is the staged file as the import reads it, under the name it was given.
@@ -129,7 +129,9 @@ func (s *Server) dropImport(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s.stage.drop(form.Get("file"))
+	for _, token := range form["file"] {
+		s.stage.drop(token)
+	}
 	http.Redirect(w, r, "/import", http.StatusSeeOther)
 	return nil
 }

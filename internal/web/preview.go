@@ -63,6 +63,13 @@ type instrumentChoice struct {
 
 // previewFirst shows a staged file for the first time.
 func (s *Server) previewFirst(w http.ResponseWriter, r *http.Request) error {
+	files, sound, err := s.stagedSound(r.URL.Query())
+	if err != nil {
+		return err
+	}
+	if sound {
+		return s.soundPreview(w, r, r.URL.Query(), files, "")
+	}
 	return s.previewWith(w, r, r.URL.Query(), "")
 }
 

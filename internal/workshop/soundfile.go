@@ -45,6 +45,24 @@ func IsRecording(src intake.Source) (bool, error) {
 	return recording.Sniff(head[:n]), nil
 }
 
+// SoundPeek is what the header of a recording says.
+type SoundPeek struct {
+	Form     string // in words
+	Channels int
+}
+
+// PeekSound reads the header of a recording.
+func PeekSound(src intake.Source) (SoundPeek, error) {
+	r, err := openSound(src)
+	if err != nil {
+		return SoundPeek{}, err
+	}
+	defer r.Close()
+	info := r.Info()
+	form := RecordingForm(run.Recording{RateHz: info.RateHz, Channels: info.Channels, Frames: max(info.Frames, 0)})
+	return SoundPeek{Form: fmt.Sprintf("%s, %d bits, %s", info.Format, info.Bits, form), Channels: info.Channels}, nil
+}
+
 // takesRecordings finds the kind of recording that a file is given as.
 func takesRecordings(about measure.About, f SoundFile) (measure.RecordingSpec, error) {
 	var roles []string
