@@ -3,6 +3,7 @@ package workshop
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -122,7 +123,7 @@ func describe(ctx context.Context, spec measure.RecordingSpec, f SoundFile, prog
 	}
 	found, err := signal.Inspect(ctx, one, signal.InspectOptions{Frames: info.Frames}, progress)
 	if err != nil {
-		return rec, err
+		return rec, soundProblem(err)
 	}
 	rec.Frames = counted.frames
 	for _, w := range src.Warnings() {
@@ -168,9 +169,22 @@ func openSound(src intake.Source) (soundReader, error) {
 	}
 	if err != nil {
 		f.Close()
-		return soundReader{}, err
+		return soundReader{}, soundProblem(err)
 	}
 	return soundReader{r, f}, nil
+}
+
+// soundProblem says what is wrong with a recording as is said of a log.
+func soundProblem(err error) error {
+	var p *recording.Problem
+	if !errors.As(err, &p) {
+		return err
+	}
+	out := &intake.Problem{File: p.File, Found: p.Found, Expected: p.Expected, Advice: p.Do}
+	if p.At >= 0 {
+		out.Found += fmt.Sprintf(" (at byte %d)", p.At)
+	}
+	return out
 }
 
 // monoSound is one channel of an open recording.
