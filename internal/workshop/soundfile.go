@@ -129,18 +129,18 @@ func describe(ctx context.Context, spec measure.RecordingSpec, f SoundFile, prog
 	for _, w := range src.Warnings() {
 		rec.Warnings = append(rec.Warnings, w.String())
 	}
+	rec.Warnings = append(rec.Warnings, found.Notes...)
 	rec.Capture = captureOf(found)
 	return rec, nil
 }
 
 // captureOf is the integrity record of a recording that came as a file.
 func captureOf(found *signal.Defects) *run.Capture {
-	gaps := slices.Concat(found.Dropouts, found.Repeats, found.PhaseJumps)
+	gaps := found.Gaps()
 	if len(gaps) == 0 {
 		return nil
 	}
-	slices.SortFunc(gaps, func(a, b signal.Gap) int { return cmp.Compare(a.Frame, b.Frame) })
-	return &run.Capture{Path: "file", Gaps: gaps}
+	return &run.Capture{Path: pathFile, Gaps: gaps}
 }
 
 // counter counts the frames that pass.

@@ -9,6 +9,9 @@ import (
 	"setwright/signal"
 )
 
+// pathFile is the path of a recording that came as a file.
+const pathFile = "file"
+
 // gapsTold is how many gaps of a recording are told one by one.
 const gapsTold = 3
 
@@ -50,7 +53,7 @@ func RecordingWarnings(rec run.Recording) []string {
 	if c.Cut {
 		out = append(out, "the recording was cut short by a fault")
 	}
-	if len(c.Gaps) > 0 {
+	if len(c.Gaps) > 0 && c.Path != pathFile { // of a file they are among its warnings
 		out = append(out, GapWords(c.Gaps, rec.RateHz))
 	}
 	return append(out, c.Notes...)
