@@ -10,9 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"setwright/internal/chart"
-	"setwright/internal/intake"
 	"setwright/internal/measure"
-	"setwright/internal/run"
 	"setwright/internal/workshop"
 )
 

@@ -12,7 +12,7 @@ import (
 // newBench builds "bench": instruments and bench cards.
 func newBench() *cobra.Command {
 	cmd := &cobra.Command{Use: "bench", Short: "Instruments of the bench, and cards to fill in by hand"}
-	cmd.AddCommand(newBenchAdd(), newBenchCalibrate(), newBenchList(), newBenchCard())
+	cmd.AddCommand(newBenchAdd(), newBenchList(), newBenchCard())
 	return cmd
 }
 

@@ -52,7 +52,7 @@ func TestWrongCommands(t *testing.T) {
 		{"run import turnstone LOG --started noon", `date "noon": expected`},
 		{"run import turnstone LOG --bands=-5", "--bands: found"},
 		{"run type turnstone --unit furlong", `--unit "furlong": expected the unit of the readings, for example kHz`},
-		{"run amend r frob x --reason why", `expected strike, restore, scale, option or note, found "frob"`},
+		{"run amend r frob x --reason why", `expected strike, restore, scale, option, label, leave, take or note, found "frob"`},
 		{"run amend r strike first --reason why", `strike "first": expected the number of a reading, from 1`},
 		{"run amend r strike 0 --reason why", `strike "0": expected`},
 		{"run amend r strike 1", "run amend: say why with --reason"},

@@ -50,14 +50,11 @@ func optionFlags(cmd *cobra.Command, about measure.About) func() (map[string]str
 	}
 }
 
-// usualMeasurement is what a run is of where nothing else is said.
-const usualMeasurement = "drift"
-
 // measurementFlags adds --measurement and one flag for each option of every
 // measurement, and returns a function that gives the measurement chosen with
 // the options given. An option that the chosen one does not have is refused.
 func measurementFlags(cmd *cobra.Command, registry *measure.Registry) func() (measure.About, map[string]string, error) {
-	kind := cmd.Flags().String("measurement", usualMeasurement, "what was measured: "+strings.Join(registry.IDs(), ", "))
+	kind := cmd.Flags().String("measurement", registry.Usual(), "what was measured: "+strings.Join(registry.IDs(), ", "))
 	read := map[string]func() (map[string]string, error){}
 	for _, id := range registry.IDs() {
 		if m, err := registry.Get(id); err == nil {

@@ -5,7 +5,6 @@ import (
 	"os"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,7 +12,6 @@ import (
 	"setwright/internal/intake"
 	"setwright/internal/measure"
 	"setwright/internal/workshop"
-	"setwright/signal"
 )
 
 // givenFile is a file named on the command line: a log, or a recording with
@@ -33,21 +31,13 @@ func soundFlags(cmd *cobra.Command, about measure.About) func() (int, error) {
 	return func() (int, error) { return parseChannel(channel) }
 }
 
-// parseChannel reads a channel as people name it.
+// parseChannel reads --channel.
 func parseChannel(text string) (int, error) {
-	switch strings.ToLower(text) {
-	case "left":
-		return 0, nil
-	case "right":
-		return 1, nil
-	case "mean":
-		return signal.Mean, nil
+	ch, err := workshop.ParseChannel(text)
+	if err != nil {
+		return 0, usagef("--channel: %w", err)
 	}
-	n, err := strconv.Atoi(text)
-	if err != nil || n < 1 {
-		return 0, usagef("--channel %q: expected a number from 1, left, right or mean", text)
-	}
-	return n - 1, nil
+	return ch, nil
 }
 
 // givenFiles opens what was named, logs and recordings told apart by content.

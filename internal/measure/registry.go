@@ -12,6 +12,7 @@ import (
 // whoever wires the program; there is no global one.
 type Registry struct {
 	byID        map[string]Measurement
+	usual       string
 	derivations []Derivation
 }
 
@@ -34,6 +35,9 @@ func NewRegistry(ms []Measurement, ds []Derivation) (*Registry, error) {
 			return nil, fmt.Errorf("measure: two measurements of id %q", id)
 		}
 		r.byID[id] = m
+		if r.usual == "" {
+			r.usual = id
+		}
 	}
 	ordered, err := order(ds)
 	if err != nil {
@@ -52,6 +56,10 @@ func (r *Registry) IDs() []string {
 	sort.Strings(ids)
 	return ids
 }
+
+// Usual returns the id of the measurement that is meant where nothing is said:
+// the first that the registry was made of.
+func (r *Registry) Usual() string { return r.usual }
 
 // Get returns a measurement, or an error that lists those there are.
 func (r *Registry) Get(id string) (Measurement, error) {

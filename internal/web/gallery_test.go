@@ -41,6 +41,7 @@ func (b *bench) gallery() []*http.Request {
 		"/sets/turnstone/claims/new?modification=" + url.QueryEscape(mod),
 		"/runs/" + first.Runs[0].Run.ID, "/import?state=" + url.QueryEscape(state), b.stageUp("log.csv", warmUp(900, 800, 3)),
 		"/type?state=" + url.QueryEscape(state), "/type/" + typed.ID, "/instruments", "/instruments/new", "/words", "/jobs/" + under.ID, "/nowhere",
+		b.uploadFor("selectivity", "noise.wav", hiss(2)).Header().Get("Location"),
 		"/compare", pairCompared, "/modifications/" + mod, "/plan/" + pathOf(mod+"#1"), "/amounts", "/card/drift/enter?state=" + url.QueryEscape(state),
 	} {
 		out = append(out, request("GET", path, nil))
@@ -61,9 +62,15 @@ func (b *bench) stageUp(name, data string) string {
 
 func (b *bench) upload(name, data string) *httptest.ResponseRecorder {
 	b.t.Helper()
+	return b.uploadFor("drift", name, data)
+}
+
+// uploadFor is upload for a measurement.
+func (b *bench) uploadFor(measurement, name, data string) *httptest.ResponseRecorder {
+	b.t.Helper()
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
-	for field, value := range map[string]string{"state": "turnstone", "measurement": "drift"} {
+	for field, value := range map[string]string{"state": "turnstone", "measurement": measurement} {
 		if err := form.WriteField(field, value); err != nil {
 			b.t.Fatal(err)
 		}

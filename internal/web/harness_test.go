@@ -1,11 +1,14 @@
 package web
 
 import (
+	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"log"
 	"math"
+	"math/rand/v2"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -21,6 +24,7 @@ import (
 	"setwright/internal/run"
 	"setwright/internal/store"
 	"setwright/internal/workshop"
+	"setwright/recording"
 )
 
 // bench is a book with pages on it, for a test.
@@ -164,4 +168,22 @@ func (b *bench) addRun(state string, at time.Time, data string) run.Run {
 	n := workshop.NewRun{State: state, Measurement: "drift", Started: at, Options: map[string]string{
 		"oscillator": "local", "off_time": "14 h", "dial": "7.9 MHz", "ambient": "19 °C", "line_voltage": "232 V", "power_on": "0 s"}}
 	return must[workshop.Imported](b.t)(b.shop.Import(context.Background(), n, intake.BytesSource("warm-up.csv", []byte(data)), intake.Override{}, nil)).Run
+}
+
+// hiss is a recording of so many seconds of noise and a tone, as a file.
+func hiss(seconds int) string {
+	var b bytes.Buffer
+	w, err := recording.NewWriter(&b, recording.Format{RateHz: 8000, Channels: 1, Bits: 16})
+	if err != nil {
+		panic(err)
+	}
+	r := rand.New(rand.NewPCG(7, 7))
+	samples := make([]float64, 8000*seconds)
+	for i := range samples {
+		samples[i] = 0.1*math.Sin(2*math.Pi*997*float64(i)/8000) + 0.02*r.NormFloat64()
+	}
+	if err := errors.Join(w.Write(samples), w.Close()); err != nil {
+		panic(err)
+	}
+	return b.String()
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -27,7 +28,7 @@ type importPage struct {
 
 // importForm asks for a file and for the state it belongs to.
 func (s *Server) importForm(w http.ResponseWriter, r *http.Request) error {
-	p := importPage{Page: Page{Title: "Import a log or recordings", Nav: "import"}, State: r.URL.Query().Get("state"), Kind: r.URL.Query().Get("measurement")}
+	p := importPage{Page: Page{Title: "Import a log or recordings", Nav: "import"}, State: r.URL.Query().Get("state"), Kind: cmp.Or(r.URL.Query().Get("measurement"), s.shop.Registry.Usual())}
 	var err error
 	if p.States, err = s.stateChoices(r.Context()); err != nil {
 		return err

@@ -10,7 +10,6 @@ import (
 	"setwright/internal/measure"
 	"setwright/internal/report"
 	"setwright/internal/workshop"
-	"setwright/signal"
 )
 
 // soundPreviewPage shows what recordings are, and asks what was set while each
@@ -169,15 +168,8 @@ func soundFiles(form url.Values, files []staged, about measure.About) ([]worksho
 			return nil, err
 		}
 		f := workshop.SoundFile{Source: src, Role: text(form, fmt.Sprintf("role %d", i)), Labels: map[string]string{}}
-		switch c := text(form, fmt.Sprintf("channel %d", i)); c {
-		case "":
-		case "mean":
-			f.Channel = signal.Mean
-		default:
-			if _, err := fmt.Sscan(c, &f.Channel); err != nil || f.Channel < 1 {
-				return nil, badRequest("Channel: found %q, expected one of those offered.", c)
-			}
-			f.Channel--
+		if f.Channel, err = workshop.ParseChannel(text(form, fmt.Sprintf("channel %d", i))); err != nil {
+			return nil, badRequest("%s.", measure.Capital(err.Error()))
 		}
 		for _, spec := range about.Recordings {
 			for _, l := range spec.Labels {

@@ -89,8 +89,8 @@ func (s *Server) previewWith(w http.ResponseWriter, r *http.Request, form url.Va
 	if err != nil {
 		return err
 	}
-	if form.Get("measurement") == "" && len(s.shop.Registry.IDs()) > 0 {
-		form.Set("measurement", s.shop.Registry.IDs()[0])
+	if form.Get("measurement") == "" {
+		form.Set("measurement", s.shop.Registry.Usual())
 	}
 	m, err := s.shop.Registry.Get(form.Get("measurement"))
 	if err != nil {

@@ -53,6 +53,7 @@ func (s *Server) routes() {
 	handle("POST /import/preview", s.previewAgain)
 	handle("POST /import/store", s.storeImport)
 	handle("POST /import/drop", s.dropImport)
+	handle("POST /import/sound", s.storeSound)
 
 	handle("GET /type", s.typeForm)
 	handle("POST /type", s.startTyping)
@@ -61,5 +62,4 @@ func (s *Server) routes() {
 	handle("POST /type/{run}/strike", s.strikeLast)
 	handle("POST /type/{run}/finish", s.finishTyping)
 	s.judgingRoutes(handle)
-	s.soundRoutes(handle)
 }

@@ -30,8 +30,8 @@ func (s *Server) typeFormWith(w http.ResponseWriter, r *http.Request, sent url.V
 		return err
 	}
 	kinds := s.measurementChoices()
-	if len(kinds) > 0 && sent.Get("measurement") == "" {
-		sent.Set("measurement", kinds[0].Value)
+	if sent.Get("measurement") == "" {
+		sent.Set("measurement", s.shop.Registry.Usual())
 	}
 	m, err := s.shop.Registry.Get(sent.Get("measurement"))
 	if err != nil {

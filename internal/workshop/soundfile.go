@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -26,6 +27,24 @@ type SoundFile struct {
 	Role    string            // the measurement's only or first role where empty
 	Channel int               // from 0, [signal.Mean] for the mean of all
 	Labels  map[string]string // what was set while it was made
+}
+
+// ParseChannel reads a channel as people name it: a number from 1, left, right,
+// or mean for the mean of all. Empty is the first.
+func ParseChannel(text string) (int, error) {
+	switch strings.ToLower(text) {
+	case "", "left":
+		return 0, nil
+	case "right":
+		return 1, nil
+	case "mean":
+		return signal.Mean, nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 {
+		return 0, fmt.Errorf("found the channel %q, expected a number from 1, left, right or mean", text)
+	}
+	return n - 1, nil
 }
 
 // sniffed is how much of a file tells what it is.

@@ -13,8 +13,8 @@ import (
 func Registry() (*measure.Registry, error) {
 	return measure.NewRegistry(
 		[]measure.Measurement{
+			drift.Measurement{}, // first: the one that is meant where nothing is said
 			agc.Measurement{},
-			drift.Measurement{},
 			selectivity.Measurement{},
 		},
 		[]measure.Derivation{},
