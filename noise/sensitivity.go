@@ -74,3 +74,41 @@ func EquivalentSidebandInput(carrierV, depth, noiseW, modulationW float64) (floa
 	}
 	return depth * carrierV * math.Sqrt(noiseW/modulationW), nil
 }
+
+// meanReading is what a meter that averages the rectified voltage and is marked
+// in rms of a sine shows for noise of unit rms with a sine s times its power
+// added: π/(2√2)·E|√(2s)·sin θ + g|, over the phase θ of the sine and the
+// Gaussian g.
+func meanReading(s float64) float64 {
+	const n = 64
+	sum := 0.0
+	for k := range n {
+		a := math.Sqrt(2*s) * math.Sin(math.Pi*(float64(k)+0.5)/n)
+		sum += math.Sqrt(2/math.Pi)*math.Exp(-a*a/2) + a*math.Erf(a/math.Sqrt2) // mean of |a + g|
+	}
+	return math.Pi / (2 * math.Sqrt2) * sum / n
+}
+
+// AveragingNoiseDB is what an averaging meter marked in rms of a sine reads on
+// Gaussian noise, in dB re its rms: 10 lg(π/4), 1.05 dB low.
+var AveragingNoiseDB = DB(math.Pi / 4)
+
+// OverNoiseOfAveraging returns (S+N)/N in dB from what an averaging meter shows
+// as the ratio of tone and noise to noise. It reads noise 1.05 dB low and a
+// strong tone right, so that its ratio is up to 1.05 dB too large.
+func OverNoiseOfAveraging(shownDB float64) float64 {
+	want := math.Pow(10, shownDB/20) * meanReading(0)
+	if !(shownDB > 0) {
+		return shownDB // below the noise there is no tone to tell apart
+	}
+	lo, hi := 0.0, Ratio(shownDB)
+	for range 60 {
+		mid := (lo + hi) / 2
+		if meanReading(mid) < want {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return OverNoise(DB((lo + hi) / 2))
+}

@@ -110,3 +110,26 @@ func TestEnvelopeIsAFactor(t *testing.T) {
 	}
 	near(t, "at the joint", Envelope(299.99), Envelope(300.01), 1e-5)
 }
+
+// TestAveragingMeter: noise reads 1.05 dB low on a meter that averages (common
+// knowledge of audio measurement, and derived: 10 lg(π/4)), a strong tone right,
+// and a drawn mixture what is computed.
+func TestAveragingMeter(t *testing.T) {
+	near(t, "noise", AveragingNoiseDB, -1.049, 1e-3)
+	near(t, "the integral without a tone", 20*math.Log10(meanReading(0)), AveragingNoiseDB, 1e-9)
+	near(t, "strong tone: 1.05 dB too large", OverNoiseOfAveraging(40), 40+AveragingNoiseDB, 1e-2)
+	rng := rand.New(rand.NewPCG(3, 4))
+	for _, over := range []float64{3, 10, 20} {
+		a := math.Sqrt(2 * Ratio(SignalToNoise(over)))
+		var mean float64
+		const n = 400000
+		for range n {
+			mean += math.Abs(a*math.Sin(2*math.Pi*rng.Float64())+rng.NormFloat64()) / n
+		}
+		shown := 20 * math.Log10(mean/math.Sqrt(2/math.Pi))
+		near(t, "drawn mixture", OverNoiseOfAveraging(shown), over, 0.03)
+	}
+	if got := OverNoiseOfAveraging(-0.3); got != -0.3 {
+		t.Errorf("no tone: %g", got)
+	}
+}

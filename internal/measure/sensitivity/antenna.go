@@ -1,0 +1,148 @@
+package sensitivity
+
+import (
+	"math"
+
+	"setwright/internal/run"
+	"setwright/noise"
+	"setwright/quantity"
+)
+
+// enoughRise is the rise of noise on the antenna from which more sensitivity is
+// worth nothing, in dB.
+const enoughRise = 10.0
+
+// pair is the noise on the antenna and on the dummy, in dB.
+type pair struct {
+	rise, u float64
+	rec     []int
+}
+
+// antenna adds the rise of noise on the antenna.
+func (w *work) antenna(heard []pair) error {
+	pairs := append([]pair(nil), heard...)
+	on := w.raw.Series.Column("output_antenna")
+	for i := range lengthOf(on) {
+		a, ua, err := w.output("output_antenna", i)
+		if err != nil {
+			return err
+		}
+		d, ud, err := w.output("output_dummy", i)
+		if err != nil {
+			return err
+		}
+		if !math.IsNaN(a) && !math.IsNaN(d) {
+			pairs = append(pairs, pair{rise: a - d, u: math.Hypot(ua, ud)})
+		}
+	}
+	if len(pairs) == 0 {
+		return nil
+	}
+	v, scatter := meanRise(pairs)
+	if v.U() < scatter.u {
+		v = quantity.New(v.Estimate(), quantity.Contribution{Source: withDoF(w.sources.readings, scatter.dof), C: scatter.u})
+	} else {
+		v = quantity.New(v.Estimate(), quantity.Contribution{Source: w.sources.readings, C: v.U()})
+	}
+	f := run.Figure{ID: "antenna_noise_rise", Unit: "dB", Outcome: quantity.Known(v), Details: []run.Detail{
+		run.Number("pairs", "count", float64(len(pairs)))}}
+	if why := enough(v); why != "" {
+		f.Details = append(f.Details, run.Text("why", why))
+	}
+	w.add(f, nil)
+	if agc := w.raw.Options["agc"]; agc != "off" {
+		w.note("the noise rise on the antenna holds with AGC off; the run does not say it was: a working AGC makes it too small")
+	}
+	w.note("the noise rise is that of this antenna, place and hour; the dummy stands for an antenna that brings no noise of its own beyond that of room temperature")
+	return nil
+}
+
+func lengthOf(c *run.Column) int {
+	if c == nil {
+		return 0
+	}
+	return len(c.Values)
+}
+
+// spread is a standard uncertainty with its degrees of freedom.
+type spread struct{ u, dof float64 }
+
+// meanRise is the mean of the pairs with the uncertainty of their readings, and
+// that of their scatter.
+func meanRise(pairs []pair) (quantity.Value, spread) {
+	n := float64(len(pairs))
+	var sum, u2 float64
+	for _, p := range pairs {
+		sum, u2 = sum+p.rise, u2+p.u*p.u
+	}
+	mean := sum / n
+	v := quantity.New(mean, quantity.Contribution{C: math.Sqrt(u2) / n})
+	if n < 2 {
+		return v, spread{}
+	}
+	var ss float64
+	for _, p := range pairs {
+		ss += (p.rise - mean) * (p.rise - mean)
+	}
+	return v, spread{math.Sqrt(ss / (n - 1) / n), n - 1}
+}
+
+// enough says what a rise of noise means, where its interval is clear.
+func enough(v quantity.Value) string {
+	lo, hi := v.Interval(0.95)
+	switch {
+	case lo >= enoughRise:
+		return "10 dB or more: more sensitivity is worth nothing there"
+	case hi < 3:
+		return "less than 3 dB: the set's own noise is as strong as what the antenna brings, or stronger"
+	}
+	return ""
+}
+
+// bandwidth adds the noise bandwidth, as stated or from a recording.
+func (w *work) bandwidth(h heard) {
+	src := quantity.RunSource(w.raw.RunID, "noise bandwidth").Source("noise bandwidth", 0)
+	var details []run.Detail
+	hz, u := w.set.widthHz, w.set.widthU
+	switch {
+	case !math.IsNaN(hz):
+		details = append(details, run.Text("from", "as stated"))
+	case h.widthHz > 0:
+		hz, u = h.widthHz, h.widthU
+		details = append(details, run.Text("from", h.widthFrom))
+		w.note("noise bandwidth: %s", h.widthFrom)
+	default:
+		if len(w.fits) > 0 && w.set.mode != modeSINAD {
+			w.note("noise figure is not given: it needs the noise bandwidth, as an option of the run or from a recording of its noise")
+		}
+		return
+	}
+	v := quantity.New(hz, quantity.Contribution{Source: src, C: u})
+	w.add(run.Figure{ID: "noise_bandwidth", Unit: "Hz", Outcome: quantity.Known(v), Details: details}, nil)
+}
+
+// external adds the external noise that is to be expected where the set is
+// used.
+func (w *work) external() {
+	if w.set.surroundings == "" {
+		return
+	}
+	place, err := noise.FindSurroundings(w.set.surroundings)
+	if err == nil && math.IsNaN(w.set.dialHz) {
+		w.note("external noise is not given: it needs the dial frequency")
+		return
+	}
+	var e noise.External
+	if err == nil {
+		e, err = place.At(w.set.dialHz)
+	}
+	if err != nil {
+		w.note("external noise is not given: %v", err)
+		return
+	}
+	w.add(run.Figure{ID: "external_noise", Unit: "dB", Outcome: quantity.Known(e.Value()), Details: []run.Detail{
+		run.Text("from", "Recommendation ITU-R P.372, short lossless antenna"),
+		run.Number("upper_decile", "dB", e.MedianDB+e.UpperDB), run.Number("lower_decile", "dB", e.MedianDB-e.LowerDB),
+	}}, map[string]string{"surroundings": place.ID})
+	w.note("external noise: Recommendation ITU-R P.372, median for a short lossless antenna over good ground; its uncertainty is that of one place and hour. Noise of thunderstorms is not in it")
+}
