@@ -133,3 +133,17 @@ func TestAveragingMeter(t *testing.T) {
 		t.Errorf("no tone: %g", got)
 	}
 }
+
+// TestBessel holds tabulated values (Abramowitz and Stegun, table 9.8, from
+// memory): exp(−x)·I0 and exp(−x)·I1.
+func TestBessel(t *testing.T) {
+	for _, r := range []struct{ x, i0, i1 float64 }{
+		{0, 1, 0}, {1, 0.4657596077, 0.2079104154}, {5, 0.1835408126, 0.1639722669}, {10, 0.1278333372, 0.1212626814},
+	} {
+		i0, i1 := besselI(r.x)
+		near(t, "I0", i0, r.i0, 1e-9)
+		near(t, "I1", i1, r.i1, 1e-9)
+	}
+	i0, _ := besselI(150)
+	near(t, "large argument: 1/sqrt(2πx)·(1 + 1/8x + 9/128x²)", i0, (1+1./1200+9/(128*22500.))/math.Sqrt(300*math.Pi), 1e-8)
+}
