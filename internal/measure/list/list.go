@@ -7,6 +7,7 @@ import (
 	"setwright/internal/measure/agc"
 	"setwright/internal/measure/drift"
 	"setwright/internal/measure/selectivity"
+	"setwright/internal/measure/sensitivity"
 )
 
 // Registry returns all measurements and derivations.
@@ -16,7 +17,8 @@ func Registry() (*measure.Registry, error) {
 			drift.Measurement{}, // first: the one that is meant where nothing is said
 			agc.Measurement{},
 			selectivity.Measurement{},
+			sensitivity.Measurement{},
 		},
-		[]measure.Derivation{},
+		sensitivity.Derivations(),
 	)
 }

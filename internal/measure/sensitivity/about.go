@@ -35,7 +35,7 @@ func (Measurement) About() measure.About {
 		Typed:      []string{"input", "output_on", "output_off"},
 		Recordings: recordings,
 		Options:    options,
-		Figures:    figures,
+		Figures:    append(append([]measure.FigureSpec(nil), figures...), noiseFigureSpec, marginSpec),
 		Cautions:   cautions,
 		Fair:       fair,
 	}

@@ -15,6 +15,10 @@ const leastForScatter = 4
 // the best to count as one that the readings allow too.
 const plausible = 2.0
 
+// usual is by how much another law must be better than the usual one of the mode
+// to be preferred: physics speaks for that one before any reading.
+const usual = 1.0
+
 // choose fits all laws and orders them by the corrected information criterion
 // (AIC with the correction for few readings, χ² form): best first, only those
 // that the readings allow. known says that the uncertainty of the readings was
@@ -33,8 +37,10 @@ func choose(laws []law, points []point, stepU float64, known bool) []fitted {
 	variance := scatter(all, known)
 	for i := range all {
 		all[i].score = information(all[i].chi2/variance, all[i].size(), len(points))
+		if all[i].law == laws[0] {
+			all[i].score -= usual
+		}
 	}
-	// what costs nothing in the criterion goes to the law that is named first
 	sort.SliceStable(all, func(i, j int) bool { return all[i].score < all[j].score })
 	var out []fitted
 	for _, f := range all {

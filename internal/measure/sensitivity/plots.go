@@ -24,9 +24,10 @@ func (w *work) plots() []measure.Plot {
 	return out
 }
 
-// emf is the EMF behind the dummy antenna of a level, as the axis has it.
+// emf is the EMF behind the dummy antenna of a level in microvolts, as the axis
+// has it.
 func (w *work) emf(dbm float64) float64 {
-	return superhet.Level{DBm: quantity.Exact(dbm), SourceOhm: w.set.sourceOhm}.EMF().Estimate()
+	return 1e6 * superhet.Level{DBm: quantity.Exact(dbm), SourceOhm: w.set.sourceOhm}.EMF().Estimate()
 }
 
 // inputAxis is the axis of all pictures.
@@ -35,7 +36,7 @@ func (w *work) inputAxis() measure.Axis {
 	if w.set.dummy.ID != "none" {
 		label = "EMF behind the dummy antenna"
 	}
-	return measure.Axis{Label: label, Unit: "V", Log: true}
+	return measure.Axis{Label: label, Unit: "µV", Log: true}
 }
 
 // ratioName is what is plotted against the input.
@@ -79,7 +80,7 @@ func (w *work) curvePlot() measure.Plot {
 	p.Layers = []measure.Layer{band, line, bars}
 	for _, t := range targets(w.set.mode) {
 		if dbm, _, ok := best.levelAt(t.dB); ok && dbm >= lo-reachDB && dbm <= hi+reachDB {
-			p.Marks = append(p.Marks, measure.Mark{X: w.emf(dbm), Y: t.dB, HasY: true, Label: told(t.dB, "dB") + ": " + told(w.emf(dbm), "V")})
+			p.Marks = append(p.Marks, measure.Mark{X: w.emf(dbm), Y: t.dB, HasY: true, Label: told(t.dB, "dB") + ": " + told(1e-6*w.emf(dbm), "V")})
 		}
 	}
 	return p
