@@ -5,6 +5,7 @@ package list
 import (
 	"setwright/internal/measure"
 	"setwright/internal/measure/agc"
+	"setwright/internal/measure/bfo"
 	"setwright/internal/measure/drift"
 	"setwright/internal/measure/selectivity"
 	"setwright/internal/measure/sensitivity"
@@ -16,6 +17,7 @@ func Registry() (*measure.Registry, error) {
 		[]measure.Measurement{
 			drift.Measurement{}, // first: the one that is meant where nothing is said
 			agc.Measurement{},
+			bfo.Measurement{},
 			selectivity.Measurement{},
 			sensitivity.Measurement{},
 		},

@@ -17,10 +17,10 @@ type cell struct {
 const (
 	leastQ, mostQ, stepsQ             = -1.0, 6.5, 31
 	leastNoise, mostNoise, stepsNoise = -2.0, 0.7, 19
-	// A reading at the bench is off by a quarter of a decibel, give or take a factor of
+	// A reading at the bench is off by 0.3 dB, give or take a factor of
 	// two, before the points have been looked at: common
 	// practice, no source.
-	usualNoise, usualSpread = 0.25, 0.7
+	usualNoise, usualSpread = 0.3, 0.8
 )
 
 // weigh returns the cells that hold nearly all of the weight.
