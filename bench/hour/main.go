@@ -25,6 +25,7 @@ type content struct {
 	channels, bits        int
 	hz, amplitude, noise  float64
 	swing, period, second float64
+	fade                  float64
 }
 
 func main() {
@@ -37,7 +38,8 @@ func main() {
 	flag.Float64Var(&c.amplitude, "amplitude", 0.1, "peak of the tone")
 	flag.Float64Var(&c.noise, "noise", 0.01, "rms of the white noise")
 	flag.Float64Var(&c.swing, "swing", 0, "the frequency of the tone swings by so many hertz up and down")
-	flag.Float64Var(&c.period, "period", 600, "period of that swing in seconds")
+	flag.Float64Var(&c.period, "period", 600, "period of that swing, and of fades, in seconds")
+	flag.Float64Var(&c.fade, "fade", 0, "all of it falls by so many decibels and rises again in each period")
 	flag.Float64Var(&c.second, "second", 0, "peak of the second harmonic")
 	asFLAC := flag.String("flac", "", "make this FLAC file from the WAV file too")
 	flag.Parse()
@@ -96,9 +98,9 @@ func (c content) write(file string) error {
 	block := make([]float64, 0, 1<<14*c.channels)
 	frames := int64(math.Round(c.seconds * c.rate))
 	for n := range frames {
-		tone := c.tone(float64(n) / c.rate)
+		tone, gain := c.tone(float64(n)/c.rate), c.gain(float64(n)/c.rate)
 		for range c.channels {
-			block = append(block, tone+c.noise*noise.next())
+			block = append(block, gain*(tone+c.noise*noise.next()))
 		}
 		if len(block) == cap(block) || n == frames-1 {
 			if err := w.Write(block); err != nil {
@@ -120,6 +122,14 @@ func (c content) tone(t float64) float64 {
 	_, cycles := math.Modf(c.hz*t + c.swing*(1-math.Cos(turn*t))/turn)
 	sin, cos := math.Sincos(2 * math.Pi * cycles)
 	return c.amplitude*sin + c.second*2*sin*cos
+}
+
+// gain is that of the fades at t seconds.
+func (c content) gain(t float64) float64 {
+	if c.fade == 0 {
+		return 1
+	}
+	return math.Pow(10, -c.fade/40*(1-math.Cos(2*math.Pi*t/c.period)))
 }
 
 // gaussian draws normal numbers: splitmix64 and the polar method.

@@ -12,7 +12,9 @@ import (
 type workload struct {
 	id, title string
 	tool      string   // what stands on the other side
-	modules   []string // what it needs
+	modules   []string // Python modules that it needs
+	program   string   // compiled program that it is, or empty
+	packages  []string // Debian packages that the program is compiled with
 
 	input []string // command that makes the input, or nil
 	need  string   // file or folder that an earlier workload leaves, or empty

@@ -66,6 +66,18 @@ func (p python) missing(modules []string) []string {
 	return out
 }
 
+// notCompiled returns the packages of a program that bench/run could not
+// compile.
+func (w workload) notCompiled() []string {
+	if w.program == "" {
+		return nil
+	}
+	if _, err := os.Stat(w.program); err == nil {
+		return nil
+	}
+	return w.packages
+}
+
 // toolEnv is the environment of the other side: a kernel forced on its linear
 // algebra would slow it down.
 func toolEnv() []string {
