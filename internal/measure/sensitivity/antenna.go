@@ -15,7 +15,6 @@ const enoughRise = 10.0
 // pair is the noise on the antenna and on the dummy, in dB.
 type pair struct {
 	rise, u float64
-	rec     []int
 }
 
 // antenna adds the rise of noise on the antenna.

@@ -14,7 +14,6 @@ type point struct {
 	row   int     // of the unamended series, -1 from recordings
 	on    float64 // output levels in dB, NaN where there are none
 	off   float64
-	rec   []int // recordings it came from
 }
 
 // fitted is a law with its parameters.

@@ -1,6 +1,15 @@
 package sensitivity
 
-import "context"
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"setwright/internal/measure"
+	"setwright/noise"
+	"setwright/signal"
+	"setwright/superhet"
+)
 
 // heard is what recordings gave.
 type heard struct {
@@ -10,6 +19,317 @@ type heard struct {
 	widthFrom       string
 }
 
+// take is one recording as an output.
+type take struct {
+	index  int     // in the run's recordings
+	dBm    float64 // at the input, less the pad; NaN where not written
+	signal string
+	dB, u  float64 // mean output power re full scale²
+}
+
+// leastS is the shortest recording that is taken, seconds; stepS the windows
+// whose scatter says how well its level is known.
+const (
+	leastS = 2.0
+	stepS  = 0.25
+)
+
+// listen turns the recordings of the run into points.
 func (w *work) listen(ctx context.Context, progress func(float64)) (heard, error) {
-	return heard{}, ctx.Err()
+	var h heard
+	var takes []take
+	for i, rec := range w.raw.Recordings {
+		if rec.Role != "output" {
+			continue
+		}
+		part := func(x float64) { progress((float64(i) + x) / float64(len(w.raw.Recordings))) }
+		t, ok, err := w.hear(ctx, i, rec, &h, part)
+		if err != nil {
+			return h, err
+		}
+		if ok {
+			takes = append(takes, t)
+		}
+	}
+	h.points = append(h.points, w.pairUp(takes)...)
+	h.antenna = antennaPairs(takes)
+	return h, w.widthOf(ctx, takes, &h)
+}
+
+// hear measures one recording. In SINAD it gives a point at once.
+func (w *work) hear(ctx context.Context, i int, rec measure.Recording, h *heard, progress func(float64)) (t take, ok bool, err error) {
+	t = take{index: i, dBm: math.NaN(), signal: rec.Label(recordings[0], "signal")}
+	if text := rec.Label(recordings[0], "input"); text != "" {
+		l, err := superhet.ParseLevel(text, withUnit(w.set.reading(w.raw)))
+		if err != nil {
+			return t, false, &measure.Refusal{Row: -1, Found: fmt.Sprintf("%v as input level of the recording %s", err, rec.Name), Expected: "something like -107 dBm or 2 µV emf"}
+		}
+		t.dBm = l.DBm.Estimate() - w.set.padDB
+	}
+	if rec.DurationS() < leastS {
+		w.note("%s is left out: %.1f s is too short for a level of noise, ten seconds are better", rec.Name, rec.DurationS())
+		return t, false, nil
+	}
+	sound, err := w.sound(ctx, rec, progress)
+	if err != nil || !sound {
+		return t, false, err
+	}
+	if w.set.mode == modeSINAD && withSignal(t.signal) {
+		p, ok, err := w.sinad(ctx, rec, t)
+		if ok {
+			h.points = append(h.points, p)
+		}
+		return t, false, err
+	}
+	t.dB, t.u, err = w.power(ctx, rec)
+	if ctx.Err() != nil {
+		return t, false, ctx.Err()
+	}
+	if err != nil || math.IsInf(t.dB, 0) {
+		w.note("%s is left out: %s", rec.Name, orSilent(err))
+		return t, false, nil
+	}
+	return t, true, nil
+}
+
+func orSilent(err error) string {
+	if err != nil {
+		return err.Error()
+	}
+	return "it is silent"
+}
+
+// withUnit takes a bare number for dBm.
+func withUnit(r superhet.Reading) superhet.Reading {
+	r.Unit = "dBm"
+	return r
+}
+
+// withSignal says that the signal was on, or modulated.
+func withSignal(label string) bool { return label == "on" || label == "modulated" }
+
+// withoutSignal says that it was off, or unmodulated.
+func withoutSignal(label string) bool { return label == "off" || label == "unmodulated" }
+
+// sound looks for what spoils a recording as a measure of level; false leaves it
+// out.
+func (w *work) sound(ctx context.Context, rec measure.Recording, progress func(float64)) (bool, error) {
+	w.out.Warnings = append(w.out.Warnings, rec.Warnings...)
+	src, err := rec.Open(ctx)
+	if err != nil {
+		return false, err
+	}
+	defer src.Close()
+	d, err := signal.Inspect(ctx, src, signal.InspectOptions{Frames: rec.Frames}, progress)
+	switch {
+	case ctx.Err() != nil:
+		return false, ctx.Err()
+	case err != nil:
+		w.note("%s is left out: %v", rec.Name, err)
+		return false, nil
+	case d.ClippedFrames > 0:
+		w.note("%s is left out: %d samples are clipped, so that its level is too low; turn the sound input down", rec.Name, d.ClippedFrames)
+		return false, nil
+	case d.Silent:
+		w.note("%s is left out: it is silent", rec.Name)
+		return false, nil
+	case d.AutoGain != nil && d.AutoGain.Found:
+		w.warn("%s: %s; levels of one recording against another mean nothing while the gain of the sound input changes by itself: turn it off", rec.Name, d.AutoGain.Text)
+	}
+	return true, nil
+}
+
+// audioBand is the band that outputs are taken from.
+func (w *work) audioBand(rec measure.Recording) [2]float64 {
+	if w.set.band[1] > 0 {
+		return [2]float64{w.set.band[0], math.Min(w.set.band[1], 0.45*rec.RateHz)}
+	}
+	return [2]float64{20, 0.45 * rec.RateHz}
+}
+
+// power is the mean power of a recording in dB with its standard uncertainty, by
+// the scatter of its parts. What the sound input adds of its own is taken off
+// where it was measured.
+func (w *work) power(ctx context.Context, rec measure.Recording) (dB, u float64, err error) {
+	src, err := rec.Open(ctx)
+	if err != nil {
+		return 0, 0, err
+	}
+	defer src.Close()
+	band := w.audioBand(rec)
+	track, err := signal.TrackLevel(ctx, src, signal.LevelTrackOptions{StepS: stepS, Band: band, Gaps: rec.Gaps(), Frames: rec.Frames}, nil)
+	if err != nil {
+		return 0, 0, err
+	}
+	mean, ofMean := meanOf(track.Power)
+	scale := w.raw.SoundScale(rec.Started)
+	if density, known := scale.FloorDensity(); known {
+		own := density * (band[1] - band[0])
+		if own > 0.2*mean {
+			w.warn("%s: the noise of the sound input is %s of what it holds; turn the volume of the set up", rec.Name, told(100*math.Min(own/mean, 1), "%"))
+		}
+		mean = math.Max(mean-own, 0)
+	}
+	return noise.DB(mean), 10 / math.Ln10 * ofMean / mean, nil
+}
+
+// meanOf is the mean of parts with its standard uncertainty.
+func meanOf(x []float64) (mean, u float64) {
+	n := float64(len(x))
+	for _, v := range x {
+		mean += v / n
+	}
+	var ss float64
+	for _, v := range x {
+		ss += (v - mean) * (v - mean)
+	}
+	if n < 2 {
+		return mean, mean
+	}
+	return mean, math.Sqrt(ss / (n - 1) / n)
+}
+
+// sinad is a point from a recording with the signal alone.
+func (w *work) sinad(ctx context.Context, rec measure.Recording, t take) (point, bool, error) {
+	if math.IsNaN(t.dBm) {
+		w.note("%s is left out: its input level is not written on it", rec.Name)
+		return point{}, false, nil
+	}
+	src, err := rec.Open(ctx)
+	if err != nil {
+		return point{}, false, err
+	}
+	defer src.Close()
+	band := w.audioBand(rec)
+	o := signal.ToneOptions{FromHz: band[0], ToHz: band[1], Gaps: rec.Gaps(), Frames: rec.Frames}
+	if text := w.raw.Options["modulation_frequency"]; text != "" && w.modulated() {
+		if o.Hz, err = measure.ParseNumber(text, "Hz"); err != nil {
+			o.Hz = 0
+		}
+	}
+	tone, err := signal.AnalyseTone(ctx, src, o, nil)
+	if ctx.Err() != nil {
+		return point{}, false, ctx.Err()
+	}
+	if err != nil {
+		w.note("%s is left out: %v", rec.Name, err)
+		return point{}, false, nil
+	}
+	w.stretch(t.index, fmt.Sprintf("tone of %s at %s", told(tone.Hz, "Hz"), told(t.dBm, "dBm")))
+	return point{dBm: t.dBm, ratio: tone.SINADRadio, u: math.Max(tone.SINADRadioU, 0.02), row: -1, on: math.NaN(), off: math.NaN()}, true, nil
+}
+
+// stretch says that figures came from a recording.
+func (w *work) stretch(index int, label string) {
+	var ids []string
+	for _, t := range targets(w.set.mode) {
+		ids = append(ids, t.id)
+	}
+	w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: index, ToS: w.raw.Recordings[index].DurationS(), Label: label, Figures: ids})
+}
+
+// sameLevel is how near two levels are one.
+const sameLevel = 0.05
+
+// pairUp makes points of recordings with the signal, each with those without it
+// at the same level. In CW the noise does not depend on the level: recordings
+// without a level written on them serve all.
+func (w *work) pairUp(takes []take) []point {
+	var out []point
+	for _, on := range takes {
+		if !withSignal(on.signal) {
+			continue
+		}
+		rec := w.raw.Recordings[on.index]
+		if math.IsNaN(on.dBm) {
+			w.note("%s is left out: its input level is not written on it", rec.Name)
+			continue
+		}
+		off, u, n := w.without(takes, on.dBm)
+		if n == 0 {
+			w.note("%s is left out: there is no recording without the signal at %s", rec.Name, told(on.dBm, "dBm"))
+			continue
+		}
+		w.stretch(on.index, "with the signal at "+told(on.dBm, "dBm"))
+		out = append(out, point{dBm: on.dBm, ratio: on.dB - off, u: math.Max(math.Hypot(on.u, u), 0.01), row: -1, on: on.dB, off: off})
+	}
+	return out
+}
+
+// without is the mean output without the signal that goes with a level.
+func (w *work) without(takes []take, dbm float64) (dB, u float64, n int) {
+	var power, u2 float64
+	pick := func(fits func(take) bool) {
+		for _, t := range takes {
+			if withoutSignal(t.signal) && fits(t) {
+				power, u2, n = power+noise.Ratio(t.dB), u2+t.u*t.u, n+1
+			}
+		}
+	}
+	pick(func(t take) bool { return math.Abs(t.dBm-dbm) < sameLevel })
+	if n == 0 && w.set.mode == modeCW {
+		pick(func(t take) bool { return true })
+		w.sharedOff = n > 0
+	}
+	return noise.DB(power / float64(n)), math.Sqrt(u2) / float64(max(n, 1)), n
+}
+
+// antennaPairs pairs recordings of the noise on antenna and dummy in their
+// order.
+func antennaPairs(takes []take) []pair {
+	var on, off []take
+	for _, t := range takes {
+		switch t.signal {
+		case "antenna":
+			on = append(on, t)
+		case "dummy":
+			off = append(off, t)
+		}
+	}
+	var out []pair
+	for i := range min(len(on), len(off)) {
+		out = append(out, pair{rise: on[i].dB - off[i].dB, u: math.Hypot(on[i].u, off[i].u)})
+	}
+	return out
+}
+
+// widthOf takes the noise bandwidth from the longest recording of noise without
+// a signal. A diode beats every part of the noise with every other, so that only
+// noise through a beat oscillator or product detector has the shape of the
+// passband.
+func (w *work) widthOf(ctx context.Context, takes []take, h *heard) error {
+	longest, at := 0.0, -1
+	for _, t := range takes {
+		if d := w.raw.Recordings[t.index].DurationS(); (t.signal == "off" || t.signal == "dummy") && d > longest {
+			longest, at = d, t.index
+		}
+	}
+	if at < 0 || !math.IsNaN(w.set.widthHz) || w.set.mode != modeCW {
+		return nil
+	}
+	rec := w.raw.Recordings[at]
+	src, err := rec.Open(ctx)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	spectrum, err := signal.Welch(ctx, src, signal.SpectrumOptions{
+		Segment: int(math.Min(rec.RateHz/4, float64(rec.Frames)/20)), KeepMean: true, Gaps: rec.Gaps(), Frames: rec.Frames}, nil)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	var band signal.Passband
+	if err == nil {
+		limits := w.audioBand(rec)
+		band, err = signal.NoiseBandwidth(spectrum, signal.BandwidthOptions{FromHz: limits[0], ToHz: limits[1]})
+	}
+	if err != nil {
+		w.note("no noise bandwidth from %s: %v", rec.Name, err)
+		return nil
+	}
+	w.out.Notes = append(w.out.Notes, band.Notes...)
+	h.widthHz, h.widthU = band.NoiseBandwidthHz, band.NoiseBandwidthU
+	h.widthFrom = fmt.Sprintf("from the noise in %s, BFO on; the audio stages are in it, and a BFO inside the passband folds it", rec.Name)
+	w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: at, ToS: rec.DurationS(), Label: "noise without a signal", Figures: []string{"noise_bandwidth", "noise_figure"}})
+	return nil
 }
