@@ -64,6 +64,8 @@ var options = []measure.OptionSpec{
 		Help: "One standard uncertainty of a setting against the others."},
 	{Name: "criterion", Title: "criterion of attack and recovery", Unit: "dB", Positive: true, Default: "3 dB", Example: "2 dB",
 		Help: "The time ends when the output stays within this of its final level."},
+	{Name: "swing_u", Title: "uncertainty of the swing of a fading carrier", Unit: "%", Positive: true, Default: "5 %", Example: "2 %",
+		Help: "One standard uncertainty, as a part of the swing; common practice for the depth scale of a generator, no source."},
 	{Name: "band", Title: "audio band of the recordings", Unit: "Hz", List: true, Example: "300 Hz, 3 kHz",
 		Help: "Lowest and highest frequency of what the output level is taken from. Default: all."},
 	{Name: "modulation", Title: "modulation depth", Unit: "%", Positive: true, Default: "30 %", Example: "30 %", Condition: true, Help: "Of the generator, for the static curve."},

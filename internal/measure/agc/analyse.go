@@ -56,8 +56,8 @@ func (Measurement) Analyse(ctx context.Context, raw measure.Raw, progress func(f
 // nothing refuses data that gave no figure, with the reasons found on the way.
 func (w *work) nothing() error {
 	why := "nothing from which a figure can be taken"
-	if n := len(w.out.Notes); n > 0 {
-		why += " (" + w.out.Notes[n-1] + ")"
+	if notes := w.out.Notes[len(w.raw.Notes):]; len(notes) > 0 {
+		why += " (" + notes[0] + ")"
 	}
 	return &measure.Refusal{Row: -1, Found: why, Expected: "a curve of three levels and more, or a recording with steps, keying or fading"}
 }

@@ -1,6 +1,127 @@
 package agc
 
-import "context"
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
 
-func (w *work) dynamic(_ context.Context, _ func(float64)) error { return nil }
-func (w *work) dynamicSentences() []string                       { return nil }
+	"setwright/internal/measure"
+	"setwright/signal"
+)
+
+// longestS is how much of one recording of the gain control's movements is
+// followed; half an hour holds far more than the steps anybody makes.
+const longestS = 1800
+
+// dynamic adds the figures of the recordings.
+func (w *work) dynamic(ctx context.Context, progress func(float64)) error {
+	var steps, keyed, fading []followed
+	done := 0.0
+	for i, rec := range w.raw.Recordings {
+		share := 1 / float64(len(w.raw.Recordings))
+		f, err := w.follow(ctx, i, rec, func(x float64) { progress(done + x*share) })
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		done += share
+		if err != nil {
+			w.note("%s is not used: %v", name(rec), err)
+			continue
+		}
+		switch rec.Role {
+		case roleStep:
+			steps = append(steps, f)
+		case roleKeyed:
+			keyed = append(keyed, f)
+		case roleFading:
+			fading = append(fading, f)
+		}
+	}
+	w.stepped(steps)
+	w.keyed(keyed)
+	w.fading(fading)
+	return nil
+}
+
+// followed is the envelope of one recording.
+type followed struct {
+	index int // in Raw.Recordings
+	rec   measure.Recording
+	env   *signal.LevelTrack
+	scale measure.SoundScale
+}
+
+// windows of the envelope: short for what jumps, longer for what is slow.
+const (
+	windowS, stepS         = 0.01, 0.002
+	slowWindowS, slowStepS = 0.02, 0.01
+)
+
+// follow makes the envelope of a recording.
+func (w *work) follow(ctx context.Context, index int, rec measure.Recording, progress func(float64)) (followed, error) {
+	o := signal.EnvelopeOptions{WindowS: windowS, StepS: stepS, Band: w.set.band, Gaps: rec.Gaps(), Frames: rec.Frames}
+	switch rec.Role {
+	case roleStep, roleKeyed:
+	case roleFading:
+		o.WindowS, o.StepS = slowWindowS, slowStepS
+	default:
+		return followed{}, fmt.Errorf("found the role %q, expected %s, %s or %s", rec.Role, roleStep, roleKeyed, roleFading)
+	}
+	src, err := rec.Open(ctx)
+	if err != nil {
+		return followed{}, err
+	}
+	defer src.Close()
+	var part signal.Source = src
+	if most := int64(longestS * src.Rate()); rec.Frames > most {
+		w.note("of %s the first half hour is used", name(rec))
+		if part, err = signal.Section(src, 0, most); err != nil {
+			return followed{}, err
+		}
+	}
+	env, err := signal.Envelope(ctx, part, o, progress)
+	if err != nil {
+		return followed{}, err
+	}
+	if !rec.Capture.Whole() {
+		w.note("%s has %s: only whole stretches are used, and no step that a gap touches", name(rec), plural(len(rec.Gaps()), "gap", "gaps"))
+	}
+	scale := w.raw.SoundScale(rec.Started)
+	for _, text := range scale.Warnings() {
+		w.warn("%s", text)
+	}
+	if c := rec.Capture; c != nil && c.Gain != nil && *c.Gain {
+		return followed{}, errors.New("the sound input's automatic gain was on: it moves the level by itself; switch it off and record again")
+	}
+	return followed{index, rec, env, scale}, nil
+}
+
+// touched says whether a gap lies between two times of a recording.
+func (f followed) touched(fromS, toS float64) bool {
+	for _, g := range f.rec.Gaps() {
+		a := float64(g.Frame) / f.rec.RateHz
+		if b := a + float64(g.Frames)/f.rec.RateHz; b >= fromS && a <= toS {
+			return true
+		}
+	}
+	return false
+}
+
+// nextGap is the time of the first gap after t, infinite for none.
+func (f followed) nextGap(t float64) float64 {
+	next := math.Inf(1)
+	for _, g := range f.rec.Gaps() {
+		if a := float64(g.Frame) / f.rec.RateHz; a > t {
+			next = math.Min(next, a)
+		}
+	}
+	return next
+}
+
+func name(rec measure.Recording) string {
+	if rec.Name != "" {
+		return rec.Name
+	}
+	return "a recording of the " + rec.Role + " kind"
+}

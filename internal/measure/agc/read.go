@@ -15,8 +15,8 @@ type agcSettings struct {
 	spreadFrom, spreadTo    float64 // dBm
 	slopeFrom, slopeTo      float64 // dBm
 	referenceV, dropDB      float64
-	readingU, levelU, stepU float64 // dB
-	criterionDB             float64
+	readingU, levelU, stepU float64    // dB
+	criterionDB, swingU     float64    // dB, %
 	band                    [2]float64 // 0, 0: all
 }
 
@@ -31,6 +31,7 @@ func read(raw measure.Raw) (agcSettings, error) {
 		levelU:      r.Number("level_u"),
 		stepU:       r.Number("step_u"),
 		criterionDB: r.Number("criterion"),
+		swingU:      r.Number("swing_u"),
 	}
 	var err error
 	s.spreadFrom, s.spreadTo, err = pair(r, "spread_range", err)

@@ -1,0 +1,99 @@
+package agc
+
+import (
+	"math"
+	"strconv"
+
+	"setwright/internal/measure"
+	"setwright/internal/run"
+	"setwright/quantity"
+	"setwright/signal"
+)
+
+// The two places at which the noise after a key goes up is taken, in seconds
+// from there.
+var (
+	soonS  = [2]float64{0.075, 0.125}
+	laterS = [2]float64{0.45, 0.55}
+)
+
+// keyed adds the rise of the noise between characters.
+func (w *work) keyed(all []followed) {
+	var rises []observed
+	var d []run.Detail
+	for _, f := range all {
+		events := keyings(signal.FindSteps(f.env, signal.StepOptions{}))
+		n := 0
+		for i, e := range events {
+			if e.AfterDB > e.BeforeDB {
+				continue
+			}
+			if i+1 < len(events) && events[i+1].TimeS < e.TimeS+laterS[1]+f.env.WindowS {
+				continue
+			}
+			o, ok := rise(f, e.TimeS)
+			if !ok {
+				continue
+			}
+			n++
+			rises = append(rises, o)
+			d = append(d, run.Detail{ID: "key_up_" + strconv.Itoa(len(rises)), Parts: []run.Detail{run.Number("at", "s", e.TimeS), run.Number("rise", "dB", o.x)}})
+			w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: f.index, FromS: e.TimeS, ToS: e.TimeS + laterS[1],
+				Label: "key up " + strconv.Itoa(len(rises)), Figures: []string{"agc_between_characters"}})
+		}
+		if n == 0 {
+			w.note("%s: found no pause of %s s or more after a key that goes up", name(f.rec), short(laterS[1]))
+		}
+	}
+	if len(rises) == 0 {
+		return
+	}
+	w.add(run.Figure{ID: "agc_between_characters", Unit: "dB", Outcome: quantity.Known(w.pooledValue(rises)),
+		Details: append([]run.Detail{run.Number("key_ups", "count", float64(len(rises)))}, d...)})
+}
+
+// keyings keeps of changes that follow each other within 50 ms the first.
+func keyings(events []signal.StepEvent) []signal.StepEvent {
+	const least = 0.05
+	var out []signal.StepEvent
+	for _, e := range events {
+		if n := len(out); n == 0 || e.TimeS-out[n-1].TimeS > least {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// rise is the level half a second after a moment over that a tenth of a second
+// after it.
+func rise(f followed, at float64) (observed, bool) {
+	if f.touched(at-0.05, at+laterS[1]) {
+		return observed{}, false
+	}
+	soon, u1, ok1 := meanPower(f.env, at+soonS[0], at+soonS[1])
+	later, u2, ok2 := meanPower(f.env, at+laterS[0], at+laterS[1])
+	if !ok1 || !ok2 || soon <= 0 || later <= 0 {
+		return observed{}, false
+	}
+	return observed{10 * math.Log10(later/soon), 10 / math.Ln10 * math.Hypot(u1/soon, u2/later)}, true
+}
+
+// meanPower is the mean of an envelope between two times; windows that share
+// samples count once.
+func meanPower(env *signal.LevelTrack, from, to float64) (p, u float64, ok bool) {
+	n, sum, square := 0.0, 0.0, 0.0
+	for i, t := range env.TimeS {
+		if t-env.WindowS/2 < from-1e-9 || t+env.WindowS/2 > to+1e-9 {
+			continue
+		}
+		n++
+		sum += env.Power[i]
+		square += env.Power[i] * env.Power[i]
+	}
+	if n < 3 {
+		return 0, 0, false
+	}
+	p = sum / n
+	independent := math.Max(1, n*env.StepS/env.WindowS)
+	return p, math.Sqrt(math.Max(0, square/n-p*p) / independent), true
+}

@@ -1,0 +1,216 @@
+package agc
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"setwright/internal/measure"
+	"setwright/internal/measure/settings"
+	"setwright/internal/run"
+	"setwright/quantity"
+	"setwright/signal"
+)
+
+// settling is one step of the input and what the output did after it.
+type settling struct {
+	f       followed
+	event   signal.StepEvent
+	r       signal.Recovery
+	up      bool
+	inputDB float64 // size of the step of the input
+	toS     float64 // end of what was fitted
+}
+
+// leastHoldS is how long a level must be held for its step to count.
+const leastHoldS = 0.3
+
+// stepped adds attack, recovery and overshoot.
+func (w *work) stepped(all []followed) {
+	if len(all) == 0 {
+		return
+	}
+	bySize := map[float64][]settling{}
+	var sizes []float64
+	for _, f := range all {
+		size, err := settings.Label(f.rec, recordings[0], "step")
+		if err != nil {
+			w.note("%s is not used: %v", name(f.rec), err)
+			continue
+		}
+		if bySize[size] == nil {
+			sizes = append(sizes, size)
+		}
+		bySize[size] = append(bySize[size], w.settlings(f, size)...)
+	}
+	for _, size := range sizes {
+		var up, down []settling
+		for _, s := range bySize[size] {
+			if s.up {
+				up = append(up, s)
+			} else {
+				down = append(down, s)
+			}
+		}
+		w.timeFigure("agc_attack", size, up)
+		w.timeFigure("agc_recovery", size, down)
+		w.overshootFigure(size, up, "up")
+		w.stepPlot("attack", "After a step up", size, up)
+		w.stepPlot("recovery", "After a step down", size, down)
+	}
+}
+
+// settlings finds the steps of a recording and fits what follows each.
+func (w *work) settlings(f followed, size float64) []settling {
+	events := signal.FindSteps(f.env, signal.StepOptions{})
+	if len(events) == 0 {
+		w.note("%s: no step of 3 dB and more in the output: is the input switched, and is the signal strong enough to be heard over the noise?", name(f.rec))
+		return nil
+	}
+	events = apart(events)
+	var out []settling
+	end := f.env.TimeS[len(f.env.TimeS)-1]
+	for i, e := range events {
+		to := math.Min(end, f.nextGap(e.TimeS)-f.env.WindowS)
+		if i+1 < len(events) {
+			to = math.Min(to, events[i+1].TimeS-f.env.WindowS)
+		}
+		at := fmt.Sprintf("the step at %s s of %s", short(e.TimeS), name(f.rec))
+		switch {
+		case f.touched(e.TimeS-0.2, e.TimeS+0.05):
+			w.note("%s is not used: a gap touches it", at)
+			continue
+		case to-e.TimeS < leastHoldS:
+			w.note("%s is not used: found %s s until the next step, gap or end, expected %s s at least", at, short(math.Max(0, to-e.TimeS)), short(leastHoldS))
+			continue
+		}
+		r, err := signal.FitRecovery(f.env, e, signal.RecoveryOptions{CriterionDB: w.set.criterionDB, ToS: to})
+		if err != nil {
+			w.note("%s is not used: %v", at, err)
+			continue
+		}
+		if !r.Bound && r.U > r.Seconds && r.Seconds > 0 {
+			w.note("%s is not used: the settling curve does not fix its time", at)
+			continue
+		}
+		out = append(out, settling{f: f, event: e, r: r, up: e.AfterDB > e.BeforeDB, inputDB: size, toS: to})
+	}
+	return out
+}
+
+// apart keeps of steps that follow each other within leastHoldS the first: what
+// comes right after a step is the gain control taking hold, or the switch
+// bouncing.
+func apart(events []signal.StepEvent) []signal.StepEvent {
+	var out []signal.StepEvent
+	for _, e := range events {
+		if n := len(out); n == 0 || e.TimeS-out[n-1].TimeS > leastHoldS {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// stepConditions are the conditions of a step's figures.
+func (w *work) stepConditions(size float64) map[string]string {
+	return map[string]string{"step_db": plain(size), "criterion_db": plain(w.set.criterionDB)}
+}
+
+// timeFigure adds the time of one direction, pooled over its steps, each of
+// which stands in the details.
+func (w *work) timeFigure(id string, size float64, all []settling) {
+	title := titleOf(id)
+	if len(all) == 0 {
+		w.note("%s is not given: no usable step of that direction", title)
+		return
+	}
+	f := run.Figure{ID: id, Unit: "s", Conditions: w.stepConditions(size), Details: []run.Detail{run.Number("steps", "count", float64(len(all)))}}
+	var known []observed
+	var atMost, atLeast []float64
+	for i, s := range all {
+		switch {
+		case s.r.Bound && s.r.AtMost:
+			atMost = append(atMost, s.r.Seconds)
+		case s.r.Bound:
+			atLeast = append(atLeast, s.r.Seconds)
+		default:
+			known = append(known, observed{s.r.Seconds, s.r.U})
+		}
+		f.Details = append(f.Details, stepDetail(i, s))
+		w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: s.f.index, FromS: s.event.TimeS, ToS: s.toS,
+			Label: title + " " + strconv.Itoa(i+1), Figures: []string{id}})
+	}
+	f.Outcome = w.timeOutcome(known, atMost, atLeast, all[0].f.scale)
+	if n := len(atMost) + len(atLeast); n > 0 && f.Kind == quantity.KindValue {
+		w.note("%s: %s of %d gave only a bound and took no part in the mean", title, plural(n, "step", "steps"), len(all))
+	}
+	w.add(f)
+}
+
+// timeOutcome is the mean of the times where most steps gave one, else a bound.
+func (w *work) timeOutcome(known []observed, atMost, atLeast []float64, scale measure.SoundScale) quantity.Outcome {
+	if len(known) >= len(atMost) && len(known) >= len(atLeast) {
+		v := w.pooledValue(known)
+		_, parts := scale.Seconds(v.Estimate())
+		return quantity.Known(v.With(parts...))
+	}
+	if len(atMost) >= len(atLeast) { // every step is below its own bound; all below the largest
+		return quantity.Below(quantity.Exact(maxOf(atMost)))
+	}
+	return quantity.Above(quantity.Exact(minOf(atLeast)))
+}
+
+func stepDetail(i int, s settling) run.Detail {
+	t := run.Number("time", "s", s.r.Seconds)
+	u := s.r.U
+	t.U = &u
+	d := run.Detail{ID: "step_" + strconv.Itoa(i+1), Parts: []run.Detail{
+		run.Number("at", "s", s.event.TimeS), t, run.Number("output_step", "dB", s.r.StepDB),
+		run.Number("time_constant", "s", s.r.TauS), run.Number("final", "dBFS", s.r.FinalDB),
+	}}
+	if s.r.Why != "" {
+		d.Parts = append(d.Parts, run.Text("why", s.r.Why))
+	}
+	return d
+}
+
+// overshootFigure adds how far the output runs past its final level.
+func (w *work) overshootFigure(size float64, all []settling, direction string) {
+	var known []observed
+	for _, s := range all {
+		if !(s.r.Bound && !s.r.AtMost) {
+			known = append(known, observed{s.r.OvershootDB, s.r.OvershootU})
+		}
+	}
+	if len(known) == 0 {
+		return
+	}
+	w.add(run.Figure{ID: "agc_overshoot", Unit: "dB", Outcome: quantity.Known(w.pooledValue(known)),
+		Conditions: map[string]string{"step_db": plain(size), "direction": direction},
+		Details:    []run.Detail{run.Number("steps", "count", float64(len(known)))}})
+}
+
+func maxOf(x []float64) float64 {
+	m := math.Inf(-1)
+	for _, v := range x {
+		m = math.Max(m, v)
+	}
+	return m
+}
+
+func minOf(x []float64) float64 {
+	m := math.Inf(1)
+	for _, v := range x {
+		m = math.Min(m, v)
+	}
+	return m
+}
+
+func titleOf(id string) string {
+	for _, f := range figures {
+		if f.ID == id {
+			return f.Title
+		}
+	}
+	return id
+}
