@@ -1,0 +1,144 @@
+package audio
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"setwright/internal/measure"
+	"setwright/internal/run"
+	"setwright/quantity"
+	"setwright/signal"
+)
+
+// programme sets a recording of the set's output against that of the programme.
+func (w *work) programme(ctx context.Context, index int, rec measure.Recording, progress func(float64)) error {
+	refs := w.raw.OfRole(roleReference)
+	if len(refs) == 0 {
+		return errors.New("found no recording of the programme itself, expected one")
+	}
+	if refs[0].RateHz != rec.RateHz {
+		return fmt.Errorf("found %g samples a second, and %g of the programme, expected one rate: convert one of them", rec.RateHz, refs[0].RateHz)
+	}
+	d, err := w.align(ctx, refs[0], rec)
+	if err != nil {
+		return err
+	}
+	progress(0.3)
+	t, from, to, err := w.transfer(ctx, refs[0], rec, d, func(x float64) { progress(0.3 + 0.7*x) })
+	if err != nil {
+		return err
+	}
+	w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: index, FromS: from, ToS: to, Label: "programme", Figures: []string{"audio_low", "audio_high", "incoherent_share"}})
+	w.note("the programme arrives %s s later in the set's recording; its clock differs by %s parts in a million", short(d.Seconds), short(1e6*d.Skew))
+	w.fidelity(t)
+	return nil
+}
+
+// longest is the longest stretch without a known gap.
+func longest(rec measure.Recording) signal.Stretch {
+	best := signal.Stretch{}
+	for _, s := range rec.Stretches() {
+		if s.To-s.From > best.To-best.From {
+			best = s
+		}
+	}
+	return best
+}
+
+// section opens the longest whole stretch of a recording.
+func (w *work) section(ctx context.Context, rec measure.Recording) (measure.SourceCloser, signal.Source, signal.Stretch, error) {
+	src, err := w.open(ctx, rec)
+	if err != nil {
+		return nil, nil, signal.Stretch{}, err
+	}
+	s := longest(rec)
+	part, err := signal.Section(src, s.From, s.To)
+	if err != nil {
+		src.Close()
+		return nil, nil, s, err
+	}
+	return src, part, s, nil
+}
+
+// align finds the delay between the longest whole stretches.
+func (w *work) align(ctx context.Context, ref, set measure.Recording) (signal.Delay, error) {
+	c1, in, _, err := w.section(ctx, ref)
+	if err != nil {
+		return signal.Delay{}, err
+	}
+	defer c1.Close()
+	c2, out, _, err := w.section(ctx, set)
+	if err != nil {
+		return signal.Delay{}, err
+	}
+	defer c2.Close()
+	return signal.FindDelay(ctx, in, out, signal.DelayOptions{})
+}
+
+// transfer measures the transfer function over the same stretches.
+func (w *work) transfer(ctx context.Context, ref, set measure.Recording, d signal.Delay, progress func(float64)) (t *signal.Transfer, fromS, toS float64, err error) {
+	c1, in, _, err := w.section(ctx, ref)
+	if err != nil {
+		return nil, 0, 0, err
+	}
+	defer c1.Close()
+	c2, out, s, err := w.section(ctx, set)
+	if err != nil {
+		return nil, 0, 0, err
+	}
+	defer c2.Close()
+	t, err = signal.MeasureTransfer(ctx, in, out, signal.TransferOptions{Delay: d, Frames: s.To - s.From}, progress)
+	return t, float64(s.From) / set.RateHz, float64(s.To) / set.RateHz, err
+}
+
+// leastCoherence is how much of a band's output must follow the programme for
+// its gain to count.
+const leastCoherence = 0.2
+
+// fidelity adds the response by the programme and what the set adds to it.
+func (w *work) fidelity(t *signal.Transfer) {
+	var points []point
+	weak := 0
+	from, to := w.band(t.RateHz)
+	for _, hz := range bandCentres(w.set.refHz, from, to) {
+		g, u, coherence := t.BandGain(hz*math.Pow(2, -1./12), hz*math.Pow(2, 1./12))
+		if math.IsNaN(g) || coherence < leastCoherence {
+			weak++
+			continue
+		}
+		points = append(points, point{hz, 20 * math.Log10(g), 20 / math.Ln10 * u / g})
+	}
+	if weak > 0 {
+		w.note("%s of the programme left out: too little of the output follows it there", plural(weak, "sixth of an octave", "sixths of an octave"))
+	}
+	if len(points) > 2 {
+		w.responseFigures(points, "programme", "Response by the programme")
+	}
+	share, u := t.IncoherentShare(from, to)
+	if math.IsNaN(share) {
+		return
+	}
+	w.add(run.Figure{ID: "incoherent_share", Unit: "%", Outcome: quantity.Known(quantity.New(100*share, part(w.sources.noise, 100*u, 0))),
+		Details: []run.Detail{run.Number("from", "Hz", from), run.Number("to", "Hz", to), run.Number("averages", "count", math.Round(t.Effective))}})
+}
+
+// band is the band that counts.
+func (w *work) band(rate float64) (from, to float64) {
+	if w.set.bandHz[1] > 0 {
+		return w.set.bandHz[0], math.Min(w.set.bandHz[1], 0.45*rate)
+	}
+	return 20, 0.45 * rate
+}
+
+// bandCentres are sixths of an octave from the reference frequency both ways.
+func bandCentres(ref, from, to float64) []float64 {
+	var out []float64
+	for k := -60; k <= 60; k++ {
+		if hz := ref * math.Pow(2, float64(k)/6); hz >= math.Max(from, 30) && hz <= to {
+			out = append(out, hz)
+		}
+	}
+	return out
+}
