@@ -232,24 +232,36 @@ func delayLine(t, d []float64) Delay {
 		}
 	}
 	out := Delay{Windows: len(t)}
-	if len(t) >= 5 {
+	const least = 5 // windows for a slope
+	if len(t) >= least {
 		out.Skew = middleOf(slopes)
 	}
-	rest := make([]float64, len(t))
-	for i := range t {
-		rest[i] = d[i] - out.Skew*t[i]
+	sigma := out.height(t, d)
+	if len(t) < least {
+		return out
 	}
-	out.Seconds = middleOf(rest)
-	for i := range rest {
-		rest[i] = math.Abs(rest[i] - out.Seconds)
-	}
-	sigma := 1.4826 * middleOf(rest)
-	out.U = 1.25 * sigma / math.Sqrt(float64(len(t))) * 2 // height at the start of a fitted line
-	if len(t) >= 5 {
-		span := t[len(t)-1] - t[0]
-		out.SkewU = sigma * math.Sqrt(12/float64(len(t))) / span
+	out.SkewU = sigma * math.Sqrt(12/float64(len(t))) / (t[len(t)-1] - t[0])
+	if math.Abs(out.Skew) < 3*out.SkewU { // one clock
+		out.Skew = 0
+		out.height(t, d)
 	}
 	return out
+}
+
+// height sets the delay at the start for the slope as it is, and returns the
+// scatter about the line.
+func (o *Delay) height(t, d []float64) (sigma float64) {
+	rest := make([]float64, len(t))
+	for i := range t {
+		rest[i] = d[i] - o.Skew*t[i]
+	}
+	o.Seconds = middleOf(rest)
+	for i := range rest {
+		rest[i] = math.Abs(rest[i] - o.Seconds)
+	}
+	sigma = 1.4826 * middleOf(rest)
+	o.U = 2 * 1.25 * sigma / math.Sqrt(float64(len(t))) // height at the start of a fitted line
+	return sigma
 }
 
 func middleOf(x []float64) float64 {

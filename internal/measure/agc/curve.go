@@ -33,7 +33,7 @@ func fitCurve(x, y []float64) curve {
 		c.y = append(c.y, localLevel(levels, i))
 		weights[i] = float64(len(g.y))
 	}
-	pool(c.y, weights)
+	poolAdjacent(c.y, weights)
 	return c
 }
 
@@ -117,8 +117,8 @@ func biweight(u float64) float64 {
 	return (1 - u*u) * (1 - u*u)
 }
 
-// pool makes y non-decreasing by weighted means of the runs that fall.
-func pool(y, w []float64) {
+// poolAdjacent makes y non-decreasing by weighted means of the runs that fall.
+func poolAdjacent(y, w []float64) {
 	type block struct {
 		mean, weight float64
 		n            int

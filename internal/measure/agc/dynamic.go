@@ -54,7 +54,7 @@ type followed struct {
 
 // windows of the envelope: short for what jumps, longer for what is slow.
 const (
-	windowS, stepS         = 0.01, 0.002
+	windowS, stepS         = 0.01, 0.005
 	slowWindowS, slowStepS = 0.02, 0.01
 )
 

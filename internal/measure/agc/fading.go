@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"setwright/internal/measure"
+	"setwright/internal/measure/pool"
 	"setwright/internal/measure/settings"
 	"setwright/internal/run"
 	"setwright/quantity"
@@ -106,10 +107,10 @@ func trueRate(env *signal.LevelTrack, nominal, span float64) float64 {
 // pumpingFigure adds the pumping at one rate; where the swing does not stand out
 // of the noise, a bound.
 func (w *work) pumpingFigure(rate float64, all []faded) {
-	var known []observed
+	var known []pool.Observed
 	clear := false
 	for _, x := range all {
-		known = append(known, observed{x.outputDB / x.inputDB, x.u / x.inputDB})
+		known = append(known, pool.Observed{X: x.outputDB / x.inputDB, U: x.u / x.inputDB})
 		clear = clear || x.outputDB > 2*x.u
 	}
 	v := w.pooledValue(known)

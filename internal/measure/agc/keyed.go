@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"setwright/internal/measure"
+	"setwright/internal/measure/pool"
 	"setwright/internal/run"
 	"setwright/quantity"
 	"setwright/signal"
@@ -19,7 +20,7 @@ var (
 
 // keyed adds the rise of the noise between characters.
 func (w *work) keyed(all []followed) {
-	var rises []observed
+	var rises []pool.Observed
 	var d []run.Detail
 	for _, f := range all {
 		events := keyings(signal.FindSteps(f.env, signal.StepOptions{}))
@@ -37,7 +38,7 @@ func (w *work) keyed(all []followed) {
 			}
 			n++
 			rises = append(rises, o)
-			d = append(d, run.Detail{ID: "key_up_" + strconv.Itoa(len(rises)), Parts: []run.Detail{run.Number("at", "s", e.TimeS), run.Number("rise", "dB", o.x)}})
+			d = append(d, run.Detail{ID: "key_up_" + strconv.Itoa(len(rises)), Parts: []run.Detail{run.Number("at", "s", e.TimeS), run.Number("rise", "dB", o.X)}})
 			w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: f.index, FromS: e.TimeS, ToS: e.TimeS + laterS[1],
 				Label: "key up " + strconv.Itoa(len(rises)), Figures: []string{"agc_between_characters"}})
 		}
@@ -66,16 +67,16 @@ func keyings(events []signal.StepEvent) []signal.StepEvent {
 
 // rise is the level half a second after a moment over that a tenth of a second
 // after it.
-func rise(f followed, at float64) (observed, bool) {
+func rise(f followed, at float64) (pool.Observed, bool) {
 	if f.touched(at-0.05, at+laterS[1]) {
-		return observed{}, false
+		return pool.Observed{}, false
 	}
 	soon, u1, ok1 := meanPower(f.env, at+soonS[0], at+soonS[1])
 	later, u2, ok2 := meanPower(f.env, at+laterS[0], at+laterS[1])
 	if !ok1 || !ok2 || soon <= 0 || later <= 0 {
-		return observed{}, false
+		return pool.Observed{}, false
 	}
-	return observed{10 * math.Log10(later/soon), 10 / math.Ln10 * math.Hypot(u1/soon, u2/later)}, true
+	return pool.Observed{X: 10 * math.Log10(later/soon), U: 10 / math.Ln10 * math.Hypot(u1/soon, u2/later)}, true
 }
 
 // meanPower is the mean of an envelope between two times; windows that share

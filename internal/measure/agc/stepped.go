@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"setwright/internal/measure"
+	"setwright/internal/measure/pool"
 	"setwright/internal/measure/settings"
 	"setwright/internal/run"
 	"setwright/quantity"
@@ -125,7 +126,7 @@ func (w *work) timeFigure(id string, size float64, all []settling) {
 		return
 	}
 	f := run.Figure{ID: id, Unit: "s", Conditions: w.stepConditions(size), Details: []run.Detail{run.Number("steps", "count", float64(len(all)))}}
-	var known []observed
+	var known []pool.Observed
 	var atMost, atLeast []float64
 	for i, s := range all {
 		switch {
@@ -134,7 +135,7 @@ func (w *work) timeFigure(id string, size float64, all []settling) {
 		case s.r.Bound:
 			atLeast = append(atLeast, s.r.Seconds)
 		default:
-			known = append(known, observed{s.r.Seconds, s.r.U})
+			known = append(known, pool.Observed{X: s.r.Seconds, U: s.r.U})
 		}
 		f.Details = append(f.Details, stepDetail(i, s))
 		w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: s.f.index, FromS: s.event.TimeS, ToS: s.toS,
@@ -148,7 +149,7 @@ func (w *work) timeFigure(id string, size float64, all []settling) {
 }
 
 // timeOutcome is the mean of the times where most steps gave one, else a bound.
-func (w *work) timeOutcome(known []observed, atMost, atLeast []float64, scale measure.SoundScale) quantity.Outcome {
+func (w *work) timeOutcome(known []pool.Observed, atMost, atLeast []float64, scale measure.SoundScale) quantity.Outcome {
 	if len(known) >= len(atMost) && len(known) >= len(atLeast) {
 		v := w.pooledValue(known)
 		_, parts := scale.Seconds(v.Estimate())
@@ -176,10 +177,10 @@ func stepDetail(i int, s settling) run.Detail {
 
 // overshootFigure adds how far the output runs past its final level.
 func (w *work) overshootFigure(size float64, all []settling, direction string) {
-	var known []observed
+	var known []pool.Observed
 	for _, s := range all {
 		if !(s.r.Bound && !s.r.AtMost) {
-			known = append(known, observed{s.r.OvershootDB, s.r.OvershootU})
+			known = append(known, pool.Observed{X: s.r.OvershootDB, U: s.r.OvershootU})
 		}
 	}
 	if len(known) == 0 {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"setwright/internal/measure"
+	"setwright/internal/measure/pool"
 	"setwright/internal/measure/settings"
 	"setwright/internal/run"
 	"setwright/quantity"
@@ -86,7 +87,7 @@ func (w *work) humFigure(all []hummed, ref heard, taken string) {
 		w.note("the output at %s %% modulation is reckoned from that at %s %%, as if the detector were linear", short(w.set.depthPct), short(ref.depth))
 	}
 	f := run.Figure{ID: "hum", Unit: "dB", Conditions: map[string]string{"taken": taken}}
-	var known []observed
+	var known []pool.Observed
 	bound := math.Inf(1)
 	for _, h := range all {
 		if h.hum.Power <= 0 {
@@ -97,7 +98,7 @@ func (w *work) humFigure(all []hummed, ref heard, taken string) {
 			bound = math.Min(bound, x)
 			continue
 		}
-		known = append(known, observed{x, 10 / math.Ln10 * h.hum.PowerU / h.hum.Power})
+		known = append(known, pool.Observed{X: x, U: 10 / math.Ln10 * h.hum.PowerU / h.hum.Power})
 	}
 	switch {
 	case len(known) > 0:

@@ -16,7 +16,7 @@ type response struct {
 	ref      float64 // dB at the reference frequency
 	refU     float64
 	refHz    float64
-	coherent bool    // of a programme
+	coherent bool // of a programme
 }
 
 // newResponse sorts points, joins those of one frequency, and refers them to a

@@ -131,7 +131,8 @@ func (s *sweeper) block() {
 	}
 	floor := s.beside(lo, hi)
 	net := sum - floor*float64(hi-lo+1)
-	if net < 10*floor || net <= 0 || best <= s.first {
+	// The highest of a thousand bins of noise stands some ten times over its mean.
+	if net < 40*floor || net <= 0 || best <= s.first {
 		return
 	}
 	s.found = append(s.found, point{hz: moment / sum / blockS, dB: 10 * math.Log10(net)})

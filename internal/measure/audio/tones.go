@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"setwright/internal/measure"
+	"setwright/internal/measure/pool"
 	"setwright/internal/measure/settings"
 	"setwright/internal/run"
 	"setwright/quantity"
@@ -158,10 +159,10 @@ func (w *work) thdFigures(group []heard) {
 // where they could make up half of what is found; where they are not known, what
 // is found is a bound for what the set makes.
 func (w *work) distortion(group []heard, id string, of func(*signal.Tone) (float64, float64)) {
-	var all []observed
+	var all []pool.Observed
 	for _, h := range group {
 		x, u := of(h.tone)
-		all = append(all, observed{100 * x, 100 * u})
+		all = append(all, pool.Observed{X: 100 * x, U: 100 * u})
 	}
 	v := w.pooled(all)
 	f := run.Figure{ID: id, Unit: "%", Conditions: group[0].conditions()}
@@ -214,9 +215,9 @@ func harmonicDetails(t *signal.Tone) []run.Detail {
 // sinadFigure adds the SINAD of repeats of one tone, by the radio convention;
 // that of the converters stands in the details.
 func (w *work) sinadFigure(group []heard) run.Figure {
-	var all []observed
+	var all []pool.Observed
 	for _, h := range group {
-		all = append(all, observed{h.tone.SINADRadio, h.tone.SINADRadioU})
+		all = append(all, pool.Observed{X: h.tone.SINADRadio, U: h.tone.SINADRadioU})
 	}
 	f := run.Figure{ID: "sinad", Unit: "dB", Outcome: quantity.Known(w.pooled(all)), Conditions: group[0].conditions(),
 		Details: []run.Detail{run.Text("convention", "(S+N+D)/(N+D)"), run.Number("by_the_other_convention", "dB", group[0].tone.SINADConverter),

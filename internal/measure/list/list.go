@@ -5,6 +5,7 @@ package list
 import (
 	"setwright/internal/measure"
 	"setwright/internal/measure/agc"
+	"setwright/internal/measure/audio"
 	"setwright/internal/measure/bfo"
 	"setwright/internal/measure/drift"
 	"setwright/internal/measure/selectivity"
@@ -17,6 +18,7 @@ func Registry() (*measure.Registry, error) {
 		[]measure.Measurement{
 			drift.Measurement{}, // first: the one that is meant where nothing is said
 			agc.Measurement{},
+			audio.Measurement{},
 			bfo.Measurement{},
 			selectivity.Measurement{},
 			sensitivity.Measurement{},
