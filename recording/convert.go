@@ -33,17 +33,27 @@ func unsigned8(dst []float64, src []byte) int {
 	return -1
 }
 
+// signed16 takes four samples at a time: it is what most recordings are in.
 func signed16(dst []float64, src []byte) int {
+	const scale = 1.0 / (1 << 15)
+	src = src[:2*len(dst)]
+	for len(dst) >= 4 && len(src) >= 8 {
+		v, d := binary.LittleEndian.Uint64(src), (*[4]float64)(dst)
+		d[0] = float64(int16(v)) * scale
+		d[1] = float64(int16(v>>16)) * scale
+		d[2] = float64(int16(v>>32)) * scale
+		d[3] = float64(int64(v)>>48) * scale
+		dst, src = dst[4:], src[8:]
+	}
 	for i := range dst {
-		b := src[2*i : 2*i+2 : 2*i+2]
-		dst[i] = float64(int16(b[0])|int16(b[1])<<8) * (1.0 / (1 << 15))
+		dst[i] = float64(int16(binary.LittleEndian.Uint16(src[2*i:]))) * scale
 	}
 	return -1
 }
 
 func signed24(dst []float64, src []byte) int {
 	for i := range dst {
-		b := src[3*i : 3*i+3 : 3*i+3]
+		b := (*[3]byte)(src[3*i:])
 		dst[i] = float64(int32(b[0])<<8|int32(b[1])<<16|int32(b[2])<<24) * (1.0 / (1 << 31))
 	}
 	return -1

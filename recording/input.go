@@ -17,7 +17,8 @@ type input struct {
 	size int64 // −1: not known
 }
 
-const bufferSize = 1 << 16
+// bufferSize is small: blocks of samples are longer, and pass by the buffer.
+const bufferSize = 1 << 12
 
 func newInput(name string, at io.ReaderAt, r io.Reader, size int64) *input {
 	in := &input{name: name, size: max(size, -1)}
