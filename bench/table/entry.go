@@ -13,8 +13,8 @@ type workload struct {
 	id, title string
 	tool      string   // what stands on the other side
 	modules   []string // Python modules that it needs
-	program   string   // compiled program that it is, or empty
-	packages  []string // Debian packages that the program is compiled with
+	program   string   // program that it is, compiled or in the path, or empty
+	packages  []string // Debian packages that the program is in or compiled with
 
 	input []string // command that makes the input, or nil
 	need  string   // file or folder that an earlier workload leaves, or empty

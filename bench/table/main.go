@@ -39,7 +39,7 @@ func run(out, only string, rounds int) error {
 			continue
 		}
 		fmt.Fprintf(os.Stderr, "%s %s ...\n", w.id, w.title)
-		t.Entries = append(t.Entries, w.entry(append(py.missing(w.modules), w.notCompiled()...), rounds))
+		t.Entries = append(t.Entries, w.entry(append(py.missing(w.modules), w.noProgram()...), rounds))
 	}
 	text := t.String()
 	fmt.Print(text)

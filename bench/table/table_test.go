@@ -121,10 +121,14 @@ func TestEveryWorkloadNamesToolsThatHaveAPackage(t *testing.T) {
 				t.Errorf("%s needs %q, which no package is known for", w.id, m)
 			}
 		}
-		for _, f := range []string{w.theirs.args[1]} {
-			if _, err := os.Stat(filepath.Join("..", "..", f)); err != nil {
-				t.Errorf("%s: %v", w.id, err)
+		if w.program != "" {
+			if w.theirs.args[0] != w.program || len(w.packages) == 0 {
+				t.Errorf("%s needs %q from %q and runs %q", w.id, w.program, w.packages, w.theirs.args[0])
 			}
+			continue
+		}
+		if _, err := os.Stat(filepath.Join("..", "..", w.theirs.args[1])); err != nil {
+			t.Errorf("%s: %v", w.id, err)
 		}
 	}
 }

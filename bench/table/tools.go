@@ -66,13 +66,13 @@ func (p python) missing(modules []string) []string {
 	return out
 }
 
-// notCompiled returns the packages of a program that bench/run could not
-// compile.
-func (w workload) notCompiled() []string {
+// noProgram returns the packages of a program that bench/run could not compile
+// or that is not in the path.
+func (w workload) noProgram() []string {
 	if w.program == "" {
 		return nil
 	}
-	if _, err := os.Stat(w.program); err == nil {
+	if _, err := exec.LookPath(w.program); err == nil {
 		return nil
 	}
 	return w.packages

@@ -26,6 +26,7 @@ func workloads(out, python string) []workload {
 		m.toneTrackSingle(),
 		m.loudness("P5a", "", 1.2, 0.7),
 		m.loudness("P5b", "-peak", 1.0, 0.55),
+		m.decodeFLAC(),
 		m.insert(),
 		m.live(),
 		m.readBack(),
