@@ -6,6 +6,8 @@ import (
 	"io"
 	"math"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // readAnything opens bytes as a file and as a pipe and reads them to the end:
@@ -85,6 +87,9 @@ func FuzzWAV(f *testing.F) {
 func FuzzFLAC(f *testing.F) {
 	for _, c := range rfc9639 {
 		f.Add(unhex(f, c.stream))
+	}
+	for seed := range 20 {
+		f.Add(rapid.Custom(drawStream).Example(seed).bytes)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
 		readAnything(t, b)
