@@ -38,9 +38,10 @@ const syncEvery = 400 * time.Millisecond
 
 // NewRecording says what a recording that is going to be made is meant for.
 type NewRecording struct {
-	// Run is the run it goes to. A run of that id that is in the book gets the
-	// recording added; else the run is stored with it, when it is finished.
-	Run run.Run `json:"run"`
+	// Run is the run it goes to, which is stored with it when it is finished;
+	// or, where Adds is set, one that is in the book and gets it added.
+	Run  run.Run `json:"run"`
+	Adds bool    `json:"adds,omitempty"`
 	// Recording is what is known of it beforehand. Frames, hash, rate and
 	// number of channels are filled in.
 	Recording run.Recording `json:"recording"`

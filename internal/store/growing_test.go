@@ -99,7 +99,16 @@ func TestRecordingGrowsIntoItsRun(t *testing.T) {
 		t.Errorf("files %+v", files)
 	}
 
-	second := begin(t, b, beatRecording("sitting"))
+	other := begin(t, b, beatRecording("sitting"))
+	must(t, other.Append(beat(0, 480)))
+	_, _, err = other.Finish(ctx, FinishRecording{})
+	wantKind(t, err, ErrExists, "kept", "not finished") // another run took the id
+	_, _, err = b.RecoverRecording(ctx, other.ID(), "another sitting")
+	must(t, err)
+
+	n := beatRecording("sitting")
+	n.Adds = true
+	second := begin(t, b, n)
 	must(t, second.Append(beat(0, 4800)))
 	_, rec, err = second.Finish(ctx, FinishRecording{Cut: true, Why: "the cable was pulled"})
 	must(t, err)

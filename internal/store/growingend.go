@@ -151,7 +151,7 @@ func (w *RecordingWriter) store(ctx context.Context, doing, runID string, rec ru
 	}
 	err := w.book.write(ctx, doing, func(tx querier) error {
 		var err error
-		r, err = w.book.addRecording(ctx, tx, r, rec)
+		r, err = w.book.addRecording(ctx, tx, r, w.heading.Adds, rec)
 		return err
 	})
 	if err != nil && moved {
@@ -166,8 +166,8 @@ func (w *RecordingWriter) store(ctx context.Context, doing, runID string, rec ru
 }
 
 // addRecording writes a recording whose file lies in its place into the heading
-// of its run, which it stores where the book has none of that id.
-func (b *Book) addRecording(ctx context.Context, tx querier, r run.Run, rec run.Recording) (run.Run, error) {
+// of its run, which it stores unless the recording is added to one.
+func (b *Book) addRecording(ctx context.Context, tx querier, r run.Run, adds bool, rec run.Recording) (run.Run, error) {
 	info, err := os.Stat(b.filePath(rec.SHA256))
 	if err != nil {
 		return r, fmt.Errorf("the file of the recording: %w", err)
@@ -175,22 +175,31 @@ func (b *Book) addRecording(ctx context.Context, tx querier, r run.Run, rec run.
 	if err := b.insertFile(ctx, tx, rec.SHA256, info.Size()); err != nil {
 		return r, err
 	}
-	old, err := runs.doc(ctx, tx, r.ID)
-	switch {
-	case isKind(err, ErrNotFound):
+	if adds {
+		r, err = b.extendRun(ctx, tx, r.ID, rec)
+	} else {
 		r.Recordings = append(r.Recordings, rec)
 		if r.Entered.IsZero() {
 			r.Entered = b.clock()
 		}
 		err = b.insertRun(ctx, tx, r, false)
-	case err == nil:
-		if r, err = decode[run.Run](runs.name(r.ID), []byte(old)); err == nil {
-			r.Recordings = append(r.Recordings, rec)
-			err = runs.replace(ctx, b, tx, r, old, "recording added: "+rec.Name)
-		}
 	}
 	if err != nil {
 		return r, err
 	}
 	return r, attach(ctx, tx, r.ID, rec.SHA256, rec.Name)
+}
+
+// extendRun adds a recording to the heading of a run; the old one is kept.
+func (b *Book) extendRun(ctx context.Context, tx querier, id string, rec run.Recording) (run.Run, error) {
+	old, err := runs.doc(ctx, tx, id)
+	if err != nil {
+		return run.Run{}, err
+	}
+	r, err := decode[run.Run](runs.name(id), []byte(old))
+	if err != nil {
+		return r, err
+	}
+	r.Recordings = append(r.Recordings, rec)
+	return r, runs.replace(ctx, b, tx, r, old, "recording added: "+rec.Name)
 }

@@ -164,8 +164,11 @@ func (b *Book) RecoverRecording(ctx context.Context, id, runID string) (run.Run,
 	if err != nil {
 		return run.Run{}, run.Recording{}, err
 	}
-	return w.Finish(ctx, FinishRecording{RunID: runID, Cut: true, Why: "the program ended before the recording was finished; less than a second of its end can be missing"})
+	return w.Finish(ctx, FinishRecording{RunID: runID, Cut: true, Why: ProgramEnded})
 }
+
+// ProgramEnded is why a recording was cut that was found unfinished.
+const ProgramEnded = "the program ended before the recording was finished; less than a second of its end can be missing"
 
 // sweepGrowing clears away the folders of recordings that were stored, and
 // those in which nothing was ever recorded. A recording is never deleted.

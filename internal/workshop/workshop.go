@@ -17,6 +17,8 @@ type Shop struct {
 	Book     *store.Book
 	Registry *measure.Registry
 	Clock    func() time.Time
+
+	listening listenings
 }
 
 // New returns a workshop on a book. The book may be nil for work on files
