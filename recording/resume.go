@@ -51,6 +51,29 @@ func Resume(w io.ReadWriteSeeker, f Format) (*Writer, error) {
 	return out, nil
 }
 
+// Truncater is a file that can be cut.
+type Truncater interface {
+	io.ReadWriteSeeker
+	Truncate(size int64) error
+}
+
+// TakeUp cuts such a file to whole frames, after a crash or a write that
+// failed half way, and resumes it.
+func TakeUp(file Truncater, f Format) (*Writer, error) {
+	size, err := file.Seek(0, io.SeekEnd)
+	if err != nil {
+		return nil, fmt.Errorf("recording: not taken up: %w", err)
+	}
+	whole, err := WholeFrames(size, f)
+	if err != nil {
+		return nil, err
+	}
+	if err := file.Truncate(whole); err != nil {
+		return nil, fmt.Errorf("recording: not taken up: %w", err)
+	}
+	return Resume(file, f)
+}
+
 // fits says whether a header is this one but for its sizes and its bext chunk.
 func (h *header) fits(found []byte) bool {
 	format := h.junk + 8 + ds64Size // where the fmt chunk begins

@@ -5,14 +5,15 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"setwright/internal/measure"
 	"setwright/internal/run"
 	"setwright/internal/workshop"
 )
 
-// newBench builds "bench": instruments and bench cards.
-func newBench() *cobra.Command {
-	cmd := &cobra.Command{Use: "bench", Short: "Instruments of the bench, and cards to fill in by hand"}
-	cmd.AddCommand(newBenchAdd(), newBenchList(), newBenchCard())
+// newBench builds "bench": instruments, bench cards and live sound.
+func newBench(registry *measure.Registry) *cobra.Command {
+	cmd := &cobra.Command{Use: "bench", Short: "Instruments of the bench, cards to fill in by hand, live sound"}
+	cmd.AddCommand(newBenchAdd(), newBenchList(), newBenchCard(), newBenchListen(registry), newBenchRecover())
 	return cmd
 }
 

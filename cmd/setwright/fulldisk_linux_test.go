@@ -67,6 +67,24 @@ func TestDiskFillsUpWhileImporting(t *testing.T) {
 	}
 }
 
+// TestDiskFillsUpWhileListening: the recording ends, and what came is stored on
+// the disk that is still full.
+func TestDiskFillsUpWhileListening(t *testing.T) {
+	disk := smallDisk(t, "8m")
+	book, note := filepath.Join(disk, "book"), beatNote(30)
+	done(t, "set", "add", "Turnstone", "--book", book)
+	fill(t, disk, 2<<20)
+	s := typed(t, string(note), toBook(book)...)
+	if s.status != exitData || !strings.Contains(s.err, "the disk that holds "+book+" is full; the recording was ended, what came until then is kept") {
+		t.Errorf("status %d, said %s%s", s.status, s.out, s.err)
+	}
+	all, unfinished, opened := recorded(t, book)
+	if len(all) != 1 || len(unfinished) != 0 || all[0].Frames < 240_000 || !all[0].Capture.Cut {
+		t.Fatalf("%+v, %+v", all, unfinished)
+	}
+	wantSamples(t, opened, all[0], note)
+}
+
 // TestNoRoomForPictures, reports, cards and raw data: what stood there before
 // still stands there, and nothing beside it.
 func TestNoRoomForPictures(t *testing.T) {

@@ -101,7 +101,7 @@ Start with:
 	}
 	root.PersistentFlags().String("book", "", "folder of the book (default: $SETWRIGHT_BOOK, else setwright-book here)")
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newAnalyse(registry), newSet(), newState(), newRun(registry), newModification(), newCompare(), newClaim(), newBench(), newAmount(), newReport(), newServe(), newDemo(), newCompute())
+	root.AddCommand(newAnalyse(registry), newSet(), newState(), newRun(registry), newModification(), newCompare(), newClaim(), newBench(registry), newAmount(), newReport(), newServe(), newDemo(), newCompute())
 	plainWords(root)
 	return root
 }

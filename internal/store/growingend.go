@@ -94,7 +94,7 @@ func (w *RecordingWriter) complete(ctx context.Context, how FinishRecording) (re
 func (w *RecordingWriter) closeSound() error {
 	err := w.wav.Close()
 	if err != nil {
-		if w.wav, err = takeUp(w.sound, w.heading.Format); err == nil {
+		if w.wav, err = recording.TakeUp(w.sound, w.heading.Format); err == nil {
 			err = w.wav.Close()
 		}
 	}
@@ -102,22 +102,6 @@ func (w *RecordingWriter) closeSound() error {
 		return err
 	}
 	return errors.Join(w.sound.Sync(), w.sound.Close())
-}
-
-// takeUp cuts a file to whole frames and returns a writer at its end.
-func takeUp(f *os.File, format recording.Format) (*recording.Writer, error) {
-	info, err := f.Stat()
-	if err != nil {
-		return nil, err
-	}
-	whole, err := recording.WholeFrames(info.Size(), format)
-	if err != nil {
-		return nil, err
-	}
-	if err := f.Truncate(whole); err != nil {
-		return nil, err
-	}
-	return recording.Resume(f, format)
 }
 
 func hashFile(ctx context.Context, path string) (string, error) {

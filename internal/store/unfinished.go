@@ -152,7 +152,7 @@ func (w *RecordingWriter) adopt() error {
 	if w.sound, err = os.OpenFile(path, os.O_RDWR, 0); err != nil {
 		return err
 	}
-	w.wav, err = takeUp(w.sound, w.heading.Format)
+	w.wav, err = recording.TakeUp(w.sound, w.heading.Format)
 	return err
 }
 

@@ -36,17 +36,7 @@ func (l *Listening) end(ctx context.Context, why string) (Listened, error) {
 		return Listened{}, err
 	}
 	defer l.shop.forget(l)
-	w, ok := l.sink.(*store.RecordingWriter)
-	if !ok {
-		return Listened{}, errors.New("this listening is not one of the book")
-	}
-	how := store.FinishRecording{Capture: &capture, Cut: why != "", Why: why}
-	if how.RunID, err = l.shop.freeIDFor(ctx, w.Heading()); err != nil {
-		w.Leave()
-		return Listened{}, err
-	}
-	r, rec, err := w.Finish(ctx, how)
-	return Listened{r, rec}, err
+	return l.sink.finish(ctx, capture, why)
 }
 
 // close takes no more blocks, and tells the viewers so.
@@ -86,10 +76,7 @@ func (l *Listening) Discard() error {
 		return err
 	}
 	defer l.shop.forget(l)
-	if w, ok := l.sink.(*store.RecordingWriter); ok {
-		return w.Abort()
-	}
-	return nil
+	return l.sink.discard()
 }
 
 // UnfinishedListening is a recording whose program died before it was stored.

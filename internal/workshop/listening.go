@@ -76,7 +76,28 @@ type soundSink interface {
 	Note(c run.Capture) error
 	Mark(m run.Mark) error
 	Bytes() int64
+	// finish stores what was recorded; why says which fault ended it.
+	finish(ctx context.Context, c run.Capture, why string) (Listened, error)
+	discard() error
 }
+
+// bookSink is a recording that grows in the book.
+type bookSink struct {
+	*store.RecordingWriter
+	shop *Shop
+}
+
+func (b bookSink) finish(ctx context.Context, c run.Capture, why string) (Listened, error) {
+	runID, err := b.shop.freeIDFor(ctx, b.Heading())
+	if err != nil {
+		b.Leave()
+		return Listened{}, err
+	}
+	r, rec, err := b.Finish(ctx, store.FinishRecording{RunID: runID, Capture: &c, Cut: why != "", Why: why})
+	return Listened{r, rec}, err
+}
+
+func (b bookSink) discard() error { return b.Abort() }
 
 // listenings are the open ones of a workshop.
 type listenings struct {
@@ -103,16 +124,22 @@ func (s *Shop) StartListening(ctx context.Context, n NewListening) (*Listening, 
 	if err != nil {
 		return nil, err
 	}
-	l.ID, l.sink, l.rec = w.ID(), w, w.Heading().Recording
+	l.ID, l.sink, l.rec = w.ID(), bookSink{w, s}, w.Heading().Recording
 	l.meters = newMeters(n.Sound, n.Channel)
-	if err := w.Note(l.capture()); err != nil {
-		return nil, errors.Join(err, w.Abort())
+	return l, l.begin()
+}
+
+// begin makes the listening known.
+func (l *Listening) begin() error {
+	if err := l.sink.Note(l.capture()); err != nil {
+		return errors.Join(err, l.sink.discard())
 	}
+	s := l.shop
 	s.listening.mu.Lock()
 	s.listening.open = append(s.listening.open, l)
 	s.listening.mu.Unlock()
 	l.viewers.start(l)
-	return l, nil
+	return nil
 }
 
 // meantFor settles which run and which recording of it.

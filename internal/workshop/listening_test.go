@@ -15,7 +15,6 @@ import (
 	"setwright/internal/measure"
 	"setwright/internal/receiver"
 	"setwright/internal/run"
-	"setwright/internal/store"
 	"setwright/internal/wire"
 	"setwright/internal/wire/wiretest"
 	"setwright/recording"
@@ -243,7 +242,7 @@ func TestListeningRecovered(t *testing.T) {
 	if err := l.Follow(t.Context(), c, 2*time.Second); err != nil {
 		t.Fatal(err)
 	}
-	l.sink.(*store.RecordingWriter).Leave() // as if the program died here
+	l.sink.(bookSink).Leave() // as if the program died here
 	if err := s.Book.AddRun(t.Context(), run.Run{ID: l.run.ID, StateID: l.run.StateID, Measurement: "level"}, run.Series{}); err != nil {
 		t.Fatal(err)
 	}
