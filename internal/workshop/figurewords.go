@@ -104,9 +104,14 @@ func ConditionText(name, value string) string {
 	return strings.ReplaceAll(name, "_", " ") + " " + value
 }
 
-// AsideWords says which reading took no part, and why.
+// AsideWords says which reading took no part, and why; when it was taken, where
+// the readings have times.
 func AsideWords(s measure.SetAside) string {
-	return fmt.Sprintf("reading %d at %s, %s: %s", s.Row+1, printer.Elapsed(s.TimeS), printer.Format(quantity.Exact(s.Value), s.Unit), s.Reason)
+	at := ""
+	if s.TimeS != 0 {
+		at = " at " + printer.Elapsed(s.TimeS)
+	}
+	return fmt.Sprintf("reading %d%s, %s: %s", s.Row+1, at, printer.Format(quantity.Exact(s.Value), s.Unit), s.Reason)
 }
 
 // RunCondition is one circumstance of a run, in words.

@@ -12,6 +12,14 @@ import (
 // worth nothing, in dB.
 const enoughRise = 10.0
 
+// unrepeatedU is one standard uncertainty in dB of how noise on an antenna
+// repeats from one minute to the next, where fewer than fewPairs pairs show it (a
+// judgement; no source).
+const (
+	unrepeatedU = 0.5
+	fewPairs    = 3
+)
+
 // pair is the noise on the antenna and on the dummy, in dB.
 type pair struct {
 	rise, u float64
@@ -38,10 +46,16 @@ func (w *work) antenna(heard []pair) error {
 		return nil
 	}
 	v, scatter := meanRise(pairs)
+	if len(pairs) < fewPairs {
+		w.note("the noise was compared on antenna and dummy %s: how it repeats is not shown, and %s is taken for it; three times in turn would show it", times(len(pairs)), told(unrepeatedU, "dB"))
+	}
 	if v.U() < scatter.u {
 		v = quantity.New(v.Estimate(), quantity.Contribution{Source: withDoF(w.sources.readings, scatter.dof), C: scatter.u})
 	} else {
 		v = quantity.New(v.Estimate(), quantity.Contribution{Source: w.sources.readings, C: v.U()})
+	}
+	if len(pairs) < fewPairs {
+		v = v.With(quantity.Contribution{Source: w.sources.repeat, C: unrepeatedU})
 	}
 	f := run.Figure{ID: "antenna_noise_rise", Unit: "dB", Outcome: quantity.Known(v), Details: []run.Detail{
 		run.Number("pairs", "count", float64(len(pairs)))}}
@@ -54,6 +68,14 @@ func (w *work) antenna(heard []pair) error {
 	}
 	w.note("the noise rise is that of this antenna, place and hour; the dummy stands for an antenna that brings no noise of its own beyond that of room temperature")
 	return nil
+}
+
+// times is how often, in words.
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return "twice"
 }
 
 func lengthOf(c *run.Column) int {

@@ -30,9 +30,9 @@ func (w *work) sentences() []string {
 // levelSentence says one level.
 func (w *work) levelSentence(t target, f run.Figure) string {
 	what := map[string]string{
-		"sensitivity_am":    "10 dB of signal and noise over noise, carrier modulated 30 %",
-		"sensitivity_cw":    "10 dB of signal and noise over noise, BFO on",
-		"mds":               "3 dB over noise, the least signal to be made out",
+		"sensitivity_am":    "10 dB of signal and noise over noise, carrier modulated 30 %,",
+		"sensitivity_cw":    "10 dB of signal and noise over noise, BFO on,",
+		"mds":               "3 dB over noise, the least signal to be made out,",
 		"sensitivity_sinad": "12 dB SINAD",
 	}[t.id]
 	where := "EMF"

@@ -14,6 +14,7 @@ import (
 type sources struct {
 	readings, law quantity.Source
 	pad, depth    quantity.Source
+	repeat        quantity.Source // of the noise on an antenna
 	generators    []generator
 	defaulted     bool // no instrument of the run says how good its level is
 }
@@ -32,6 +33,7 @@ func newSources(raw measure.Raw, set setup) sources {
 	s := sources{
 		readings: quantity.RunSource(raw.RunID, "readings").Source("readings of the run", 0),
 		law:      quantity.RunSource(raw.RunID, "law").Source("choice of the law of the detector", 0),
+		repeat:   quantity.RunSource(raw.RunID, "antenna noise").Source("noise on the antenna from one minute to the next", 0),
 		pad:      quantity.SourceKey{Kind: quantity.FromInstrument, Of: "pad", Quantity: "loss", Cell: plain(set.padDB) + "dB"}.Source("loss of the pad", 0),
 	}
 	of := "generator"
