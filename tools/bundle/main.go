@@ -20,7 +20,7 @@ func main() {
 // run bundles every entry point. It is started in the repository's top folder.
 func run() error {
 	result := api.Build(api.BuildOptions{
-		EntryPoints: []string{"internal/web/src/setwright.ts", "internal/web/src/setwright.css"},
+		EntryPoints: []string{"internal/web/src/setwright.ts", "internal/web/src/setwright.css", "internal/web/src/passon.ts"},
 		Outdir:      "internal/web/assets",
 		Bundle:      true,
 		Write:       true,

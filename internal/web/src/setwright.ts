@@ -2,6 +2,7 @@
 // them; they only make it quicker.
 import { BenchEntry } from "./bench";
 import { DropFile } from "./drop";
+import { LiveSound } from "./livesound";
 import { ChartReadout } from "./readout";
 import { SoundStretches } from "./stretches";
 
@@ -9,3 +10,4 @@ customElements.define("bench-entry", BenchEntry);
 customElements.define("drop-file", DropFile);
 customElements.define("chart-readout", ChartReadout);
 customElements.define("sound-stretches", SoundStretches);
+customElements.define("live-sound", LiveSound);
