@@ -62,4 +62,5 @@ func (s *Server) routes() {
 	handle("POST /type/{run}/strike", s.strikeLast)
 	handle("POST /type/{run}/finish", s.finishTyping)
 	s.judgingRoutes(handle)
+	s.soundRoutes(handle)
 }
