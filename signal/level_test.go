@@ -73,6 +73,15 @@ func TestLevelUncertaintyOfNoise(t *testing.T) {
 	within(t, "uncertainty in dB", mean, 0.084, 0.008)
 }
 
+func levelOf(t *testing.T, x []float64) Level {
+	t.Helper()
+	l, err := MeasureLevel(context.Background(), FromSlice(48000, x), LevelOptions{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
 // Coverage: the true level lies inside ±2 u (95 %) in 90 % to 99 % of records:
 // white noise, the noise of a narrow filter, noise with hum.
 func TestLevelCoverage(t *testing.T) {
@@ -115,6 +124,46 @@ func TestLevelCoverage(t *testing.T) {
 		low, high := coverageLimits(records)
 		if share < low || share > high {
 			t.Errorf("%s: truth inside 95 %% in %.1f %% of %d records", name, 100*share, records)
+		}
+	}
+}
+
+// The same for the windows of a level track, of noise in wide and narrow bands.
+func TestLevelTrackCoverage(t *testing.T) {
+	windows := 120
+	if os.Getenv("SETWRIGHT_COVERAGE") == "full" {
+		windows = 600
+	}
+	for name, o := range map[string]LevelTrackOptions{
+		"all":         {},
+		"voice":       {Band: [2]float64{300, 3000}},
+		"narrow":      {Band: [2]float64{950, 1050}},
+		"very narrow": {Band: [2]float64{990, 1010}},
+		"short":       {StepS: 0.1, Band: [2]float64{300, 3000}},
+	} {
+		seconds := float64(windows + 1)
+		if o.StepS > 0 {
+			seconds *= o.StepS
+		}
+		truth := 0.01
+		if o.Band[1] > 0 {
+			truth *= noiseGain(bandFilter(t, 8000, o.Band[0], o.Band[1], bandOrder))
+		}
+		tr, err := TrackLevel(context.Background(), FromSlice(8000, hiss(int(8000*seconds), 0.1, 77)), o, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		inside := 0
+		for i, p := range tr.Power {
+			if math.Abs(p-truth) <= 2*tr.U[i] {
+				inside++
+			}
+		}
+		share := float64(inside) / float64(len(tr.Power))
+		t.Logf("%s: truth inside 95 %% in %.1f %% of %d windows", name, 100*share, len(tr.Power))
+		low, high := coverageLimits(windows)
+		if share < low || share > high {
+			t.Errorf("%s: truth inside 95 %% in %.1f %% of %d windows", name, 100*share, len(tr.Power))
 		}
 	}
 }

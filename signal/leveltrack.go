@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // LevelTrackOptions says how a level is followed; the zero value follows the
@@ -65,9 +67,10 @@ func TrackLevel(ctx context.Context, src Source, o LevelTrackOptions, progress f
 type tracker struct {
 	rate          float64
 	filter, fresh *Filter
-	part          int // samples of a part
-	parts, step   int // of a window and a step, in parts
-	groups        int // into which the parts of a window are put for their scatter
+	part          int     // samples of a part
+	parts, step   int     // of a window and a step, in parts
+	groups        int     // into which the parts of a window are put for their scatter
+	widen         float64 // see studentFactor
 	ring          []float64
 	sum           float64
 	n, count      int
@@ -119,6 +122,7 @@ func (t *tracker) layOut(step, window float64) {
 	t.part, t.step = int(samples/perStep), int(perStep)
 	t.parts = max(t.step, int(math.Round(window*t.rate/float64(t.part))))
 	t.groups = max(1, min(t.groups, t.parts))
+	t.widen = studentFactor(t.groups)
 }
 
 // windowGroups is into how many groups a window is cut for the scatter: each
@@ -197,7 +201,19 @@ func (t *tracker) window() (power, u float64) {
 		return power, power
 	}
 	n := float64(t.groups)
-	return power, math.Sqrt(squares / (2 * (n - 1)) / n)
+	return power, t.widen * math.Sqrt(squares/(2*(n-1))/n)
+}
+
+// studentFactor makes a standard deviation from the differences of n groups so
+// much greater that twice it holds 95 %, as twice a well-known one does: the
+// variance has 2(n−1)²/(3n−4) degrees of freedom (von Neumann 1941).
+func studentFactor(n int) float64 {
+	if n < 3 {
+		return 1
+	}
+	k := float64(n)
+	t := distuv.StudentsT{Sigma: 1, Nu: 2 * (k - 1) * (k - 1) / (3*k - 4)}
+	return t.Quantile(0.975) / distuv.UnitNormal.Quantile(0.975)
 }
 
 func sumSquares(x []float64) float64 {
