@@ -11,11 +11,11 @@ import (
 
 // records is how many simulated runs each row has: 300 under
 // SETWRIGHT_COVERAGE=full, few enough for everyday else.
-func records() int {
+func records(few int) int {
 	if os.Getenv("SETWRIGHT_COVERAGE") == "full" {
 		return 300
 	}
-	return 8
+	return few
 }
 
 // inside says whether the truth lies within the stated 95 % interval.
@@ -44,7 +44,7 @@ func TestCoverageOfBandwidths(t *testing.T) {
 		{"one pair", pairs(1, 1), 0.2}, {"three pairs", pairs(3, 1), 0.2}, {"three pairs, good readings", pairs(3, 1), 0.1},
 		{"three pairs, poor readings", pairs(3, 1), 0.4}, {"over-coupled", pairs(2, 1.5), 0.2},
 	} {
-		n := records()
+		n := records(8)
 		in := map[string]int{}
 		want6, want60 := width(c.f, 6)*xKHz*kHz, width(c.f, 60)*xKHz*kHz
 		for k := range n {
@@ -65,4 +65,40 @@ func TestCoverageOfBandwidths(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The same from noise, twenty seconds at 10 kHz: what is stated is the noise
+// averaged for a limited time.
+func TestCoverageFromNoise(t *testing.T) {
+	const rate, seconds = 10000.0, 20
+	for _, c := range []struct {
+		name string
+		f    func(float64) float64
+		perX float64
+	}{{"two pairs", pairs(2, 1), 455e3 / 480}, {"crystal and pairs", func(x float64) float64 { return circuits(1)(x) + pairs(2, 1)(x/6) }, 150}, {"two humps", pairs(2, 1.5), 600}} {
+		n := records(3)
+		in := map[string]int{}
+		want := map[string]float64{"bandwidth_6": width(c.f, 6) * c.perX, "noise_bandwidth": noiseWidth(c.f) * c.perX, "centre_offset": 0}
+		for k := range n {
+			x := noiseThrough(func(hz float64) float64 { return c.f((2300 - hz) / c.perX) }, rate, rate*seconds, -45, uint64(3000+k))
+			a := analyse(t, noiseRaw(map[string]string{"detection": "bfo", "bfo_offset": "2.3 kHz", "bfo_offset_u": "0.01 Hz"}, recorded("a.wav", "", rate, x)))
+			for id, truth := range want {
+				if inside(find(t, a, id, ""), truth) {
+					in[id]++
+				}
+			}
+		}
+		for id := range want {
+			share := float64(in[id]) / float64(n)
+			t.Logf("%-20s %-16s %5.1f %% of %d", c.name, id, 100*share, n)
+			if least := 0.90 - 3*math.Sqrt(0.9*0.1/float64(n)); share < least {
+				t.Errorf("%s: %s inside its interval in %.1f %% of %d, expected 90 to 99", c.name, id, 100*share, n)
+			}
+		}
+	}
+}
+
+// noiseWidth is the integral of the power response over its maximum.
+func noiseWidth(f func(float64) float64) float64 {
+	return shapeOf(f, 90).Noise.Hz
 }

@@ -81,6 +81,10 @@ func (w *work) bandwidth(id string, down float64) {
 	} else {
 		f.Outcome = quantity.Above(w.sources.value(e.Least, 0, parts{scaled: e.Least}))
 		f.Details = append(f.Details, run.Text("why", w.reach(down)))
+		if hz, ok := w.r.Outlook(down); ok {
+			f.Details = append(f.Details, run.Detail{ID: "extrapolated", Text: "not measured: what the width would be if the skirts fall on as they do at their ends",
+				Parts: []run.Detail{run.Number("width", "Hz", hz)}})
+		}
 	}
 	if id == "bandwidth_6" {
 		f.Details = append(f.Details, w.otherWidths()...)

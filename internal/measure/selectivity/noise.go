@@ -26,7 +26,11 @@ func (w *work) fromNoise(ctx context.Context, recordings []measure.Recording, pr
 		return nil, err
 	}
 	c := &curve{method: methodNoise, known: true, nominal: w.set.nominalHz}
-	noise, err := welch(ctx, *rec, 0, func(x float64) { progress(0.5 * x) })
+	gaps, err := c.listen(ctx, *rec, func(x float64) { progress(0.3 * x) })
+	if err != nil {
+		return nil, err
+	}
+	noise, err := welch(ctx, *rec, gaps, 0, func(x float64) { progress(0.3 + 0.3*x) })
 	if err != nil {
 		return nil, err
 	}
@@ -35,7 +39,7 @@ func (w *work) fromNoise(ctx context.Context, recordings []measure.Recording, pr
 		if floor.RateHz != rec.RateHz {
 			return nil, &measure.Refusal{Row: -1, Found: fmt.Sprintf("a floor recorded at %g samples a second and noise at %g", floor.RateHz, rec.RateHz), Expected: "the same rate"}
 		}
-		if under, err = welch(ctx, *floor, noise.Segment, nil); err != nil {
+		if under, err = welch(ctx, *floor, floor.Gaps(), noise.Segment, nil); err != nil {
 			return nil, err
 		}
 	}
@@ -91,7 +95,7 @@ func pick(recordings []measure.Recording) (noise, floor *measure.Recording, err 
 
 // welch makes the spectrum of a recording. The mean of a segment is kept:
 // taking it off would bend a passband that begins at zero.
-func welch(ctx context.Context, rec measure.Recording, segment int, progress func(float64)) (*signal.Spectrum, error) {
+func welch(ctx context.Context, rec measure.Recording, gaps []signal.Gap, segment int, progress func(float64)) (*signal.Spectrum, error) {
 	src, err := rec.Open(ctx)
 	if err != nil {
 		return nil, err
@@ -102,7 +106,7 @@ func welch(ctx context.Context, rec measure.Recording, segment int, progress fun
 		segment = int(math.Min(rec.RateHz/1.5, float64(rec.Frames)/15))
 	}
 	return signal.Welch(ctx, src, signal.SpectrumOptions{
-		Segment: segment, KeepMean: true, Gaps: rec.Gaps(), Frames: rec.Frames,
+		Segment: segment, KeepMean: true, Gaps: gaps, Frames: rec.Frames,
 	}, progress)
 }
 

@@ -118,6 +118,13 @@ func meanSquare(x []float64, hz, rate float64) float64 {
 func TestNoiseThatDoesNotShowThePassbandIsRefused(t *testing.T) {
 	const rate = 8000.0
 	x := noiseThrough(strip(2000), rate, 8000*10, -50, 5)
+	loud := append([]float64(nil), x...)
+	for i := range loud {
+		loud[i] = math.Max(-1, math.Min(1, 8*loud[i]))
+	}
+	on := true
+	suppressed := recorded("a.wav", "", rate, x)
+	suppressed.Capture = &run.Capture{Noise: &on}
 	silent := make([]float64, 80000)
 	bfo := map[string]string{"detection": "bfo"}
 	for _, c := range []struct {
@@ -131,6 +138,8 @@ func TestNoiseThatDoesNotShowThePassbandIsRefused(t *testing.T) {
 		{"two", noiseRaw(bfo, recorded("a.wav", "", rate, x), recorded("b.wav", "", rate, x)), "two recordings of the same part"},
 		{"floor alone", noiseRaw(bfo, recorded("a.wav", partFloor, rate, x)), "floor alone"},
 		{"silent", noiseRaw(bfo, recorded("a.wav", "", rate, silent)), "silent"},
+		{"clipped", noiseRaw(bfo, recorded("a.wav", "", rate, loud)), "clipped"},
+		{"suppressed", noiseRaw(bfo, suppressed), "noise suppression"},
 		{"side", noiseRaw(map[string]string{"detection": "bfo", "bfo_offset": "-2 kHz", "bfo_side": "above"}, recorded("a.wav", "", rate, x)), "bfo_side"},
 	} {
 		_, err := Measurement{}.Analyse(context.Background(), c.raw, nil)

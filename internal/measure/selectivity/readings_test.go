@@ -62,6 +62,11 @@ func TestSixtyDecibelsOutOfReachIsABound(t *testing.T) {
 	if f.Kind != quantity.KindBound || f.Bound != quantity.MoreThan || math.Abs(f.Value.Estimate()/reached-1) > 0.02 {
 		t.Errorf("bandwidth at −60 dB %s, want more than %.0f Hz", quantity.FormatOutcome(f.Outcome, "Hz"), reached)
 	}
+	// the outlook is marked as no measured width, and comes near the published one
+	outlook := f.Details[1]
+	if outlook.ID != "extrapolated" || !strings.HasPrefix(outlook.Text, "not measured") || math.Abs(*outlook.Parts[0].Value/25400-1) > 0.1 {
+		t.Errorf("outlook %+v", outlook)
+	}
 	if s := find(t, a, "shape_factor", ""); s.Kind != quantity.KindBound {
 		t.Errorf("shape factor %s", quantity.FormatOutcome(s.Outcome, "1"))
 	}

@@ -39,8 +39,9 @@ func newSources(raw measure.Raw, c *curve, fit *passband.Curve) sources {
 	if c.known {
 		s.readings.Name = "noise averaged for a limited time"
 	} else {
-		// The fit spends about half of the readings on the curve itself.
-		s.readings.DoF = math.Max(4, float64(len(c.points))/2)
+		// The fit spends most of the readings on the curve itself; a third is
+		// what the coverage simulations want.
+		s.readings.DoF = math.Max(4, float64(len(c.points))/3)
 		last := c.stepDB * c.stepDB / 12
 		s.resolutionShare = last / (last + fit.Scatter*fit.Scatter)
 	}

@@ -124,23 +124,54 @@ func noiseBand(x, y []float64, s Shape) NoiseBand {
 
 // tail is the share beyond the last point of one side, in hertz.
 func tail(x, y []float64, top, middle float64, side int) float64 {
+	p, far, depth := skirt(x, y, top, middle, side)
+	if !(p > 1) {
+		return math.Inf(1)
+	}
+	return math.Pow(10, -depth/10) * far / (p - 1)
+}
+
+// skirt says how the end of one side falls: power as the distance from the
+// middle to the power −p, over the outer third of the skirt; how far out the
+// last point lies, and how far down, dB. p is NaN where there is no skirt.
+func skirt(x, y []float64, top, middle float64, side int) (p, far, depth float64) {
 	end, step := len(x)-1, -1
 	if side < 0 {
 		end, step = 0, 1
 	}
-	far := math.Abs(x[end] - middle)
-	level := math.Pow(10, (y[end]-top)/10)
-	// the slope over the outer third of the skirt, on logarithmic scales
+	far, depth = math.Abs(x[end]-middle), top-y[end]
 	for i := end + step; i > 0 && i < len(x)-1; i += step {
 		near := math.Abs(x[i] - middle)
-		if near > far/1.4 {
+		if near > far/1.4 || near == 0 {
 			continue
 		}
-		p := (y[i] - y[end]) / 10 / math.Log10(far/near)
-		if p <= 1 || near == 0 {
-			return math.Inf(1)
-		}
-		return level * far / (p - 1)
+		return (y[i] - y[end]) / 10 / math.Log10(far/near), far, depth
 	}
-	return math.Inf(1)
+	return math.NaN(), far, depth
+}
+
+// leastDepth is how far down the points must reach for an outlook, dB.
+const leastDepth = 40
+
+// Outlook is the width at a level beyond the points if the skirts fall on as
+// they do at their ends; false where they do not reach far enough down, or end
+// in a notch. It is no measured width.
+func (r Result) Outlook(down float64) (hz float64, ok bool) {
+	e, middle := r.Edge(down), r.Edge(3).Middle()
+	for _, side := range []int{-1, 1} {
+		if side < 0 && e.LoReached || side > 0 && e.HiReached {
+			continue
+		}
+		p, far, depth := skirt(r.curve.Hz, r.mean, r.Top, middle, side)
+		if !(p > 1) || depth < leastDepth || len(r.Notches) > 0 {
+			return 0, false
+		}
+		at := middle + float64(side)*far*math.Pow(10, (down-depth)/(10*p))
+		if side < 0 {
+			e.Lo = at
+		} else {
+			e.Hi = at
+		}
+	}
+	return e.Width(), true
 }
