@@ -113,7 +113,7 @@ func near(hz float64, list []float64, within float64) bool {
 // and the number of independent averages that it counts for.
 func averagePower(ctx context.Context, x []float64, rate, seconds float64) (p []float64, df, k float64) {
 	n := lineSize(rate, seconds, int64(len(x)))
-	if n < 16 {
+	if n < 16 || len(x) < n {
 		return nil, 0, 0
 	}
 	s := newLineSpectrum(rate, n)

@@ -97,7 +97,8 @@ func fitHarmonics(t, y []float64, hz float64, most int) (c []float64, left float
 }
 
 // swing is the difference of the extremes. Each harmonic is made smaller so that
-// its power is less that of the noise in it, and left out below three times it.
+// its power is less that of the noise in it; where the first itself hardly
+// stands out the others are left out.
 func (w wave) swing() (peakToPeak, u float64) {
 	if len(w.a) == 0 {
 		return 0, 0
@@ -105,7 +106,7 @@ func (w wave) swing() (peakToPeak, u float64) {
 	keep := make([]float64, len(w.a))
 	for k := range w.a {
 		p, noise := w.a[k]*w.a[k]+w.b[k]*w.b[k], 2*w.v[k]
-		if p > noise && (k == 0 || p > 6*noise) {
+		if p > noise && (k == 0 || keep[0] > 0.94) { // the first has nine times the noise
 			keep[k] = math.Sqrt((p - noise) / p)
 		}
 	}

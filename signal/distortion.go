@@ -237,16 +237,17 @@ func coherentPower(sum complex128, m moments, density, blockS, averages float64)
 	return p, math.Sqrt(2*math.Max(0, p)*v + v*v)
 }
 
-// rootRatio is sqrt(sum/over) and its uncertainty: half the greater of the two
-// ways from it to the root of the ends of the interval of two uncertainties,
-// since near 0 the root is anything but straight.
+// rootRatio is sqrt(sum/over) and its uncertainty: that of which 1.96 make the
+// greater of the two ways to the roots of the ends of the 95 % interval of the
+// sum, since near 0 the root is anything but straight.
 func rootRatio(sum, u, over float64) (ratio, ratioU float64) {
 	if !(over > 0) {
 		return 0, 0
 	}
 	root := func(x float64) float64 { return math.Sqrt(math.Max(0, x) / over) }
 	ratio = root(sum)
-	return ratio, math.Max(root(sum+2*u)-ratio, ratio-root(sum-2*u)) / 2
+	const z = 1.96
+	return ratio, math.Max(root(sum+z*u)-ratio, ratio-root(sum-z*u)) / z
 }
 
 // ratios fills what compares the tone with all the rest.
@@ -298,7 +299,7 @@ func (t *toneTrack) frequency(density func(float64) float64, blockS, seconds flo
 // simulation: one block alone, or a line through many.
 func phaseLoss(blocks int) float64 {
 	if blocks <= 1 {
-		return 2
+		return 2.2
 	}
 	return 1.25
 }

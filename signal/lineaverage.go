@@ -115,11 +115,11 @@ func (a *noiseAverage) beside(d []float64, from, to int) float64 {
 	return a.around(from, to, 6, func(k int) float64 { return d[k] })
 }
 
-// at is the mean density about a frequency, over the twelve nearest bins that
-// were counted, its own not among them.
+// at is the mean density about a frequency, over the 24 nearest bins that were
+// counted, its own not among them.
 func (a *noiseAverage) at(hz float64) float64 {
 	k := max(1, min(len(a.sum)-1, int(math.Round(hz/a.df))))
-	return a.around(k, k+1, 6, func(i int) float64 { return a.sum[i] / float64(a.count[i]) })
+	return a.around(k, k+1, 12, func(i int) float64 { return a.sum[i] / float64(a.count[i]) })
 }
 
 func (a *noiseAverage) around(from, to, each int, value func(k int) float64) float64 {

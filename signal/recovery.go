@@ -48,9 +48,32 @@ func FitRecovery(env *LevelTrack, step StepEvent, o RecoveryOptions) (Recovery, 
 		use = two
 	}
 	if !ok1 && !ok2 {
-		return Recovery{}, fmt.Errorf("signal: no settling curve could be fitted to the %.3f s after the step at %.3f s", f.span, step.TimeS)
+		return f.flat(step, o.CriterionDB)
 	}
 	return f.result(use, step, o.CriterionDB), nil
+}
+
+// flat is the answer where no curve is determined: the level was the final one at
+// once, or nothing can be said.
+func (f *recoveryFit) flat(step StepEvent, c float64) (Recovery, error) {
+	var m moments
+	worst := 0.0
+	for i, t := range f.t {
+		if t > 0.6*f.window {
+			m.add(f.y[i])
+		}
+	}
+	for i, t := range f.t {
+		if t > 0.6*f.window {
+			worst = math.Max(worst, math.Abs(f.y[i]-m.mean))
+		}
+	}
+	if m.n < 3 || worst > c {
+		return Recovery{}, fmt.Errorf("signal: no settling curve could be fitted to the %.3f s after the step at %.3f s", f.span, step.TimeS)
+	}
+	u := math.Sqrt(m.variance() * f.shared / float64(m.n))
+	return Recovery{FinalDB: m.mean, FinalU: u, StepDB: m.mean - step.BeforeDB, CriterionDB: c, U: step.TimeU, OvershootU: u,
+		Why: fmt.Sprintf("the level is never more than %.3g dB from the final one", c)}, nil
 }
 
 // recoveryEnd is where the fit ends.
@@ -78,8 +101,11 @@ type recoveryFit struct {
 	before   float64 // power before the step
 	priorU   float64 // of the moment of the step
 	span     float64
-	overlap  float64 // how many points share one window
-	lo, hi   float64 // bounds of the time constants
+	k        []float64 // how many points of the envelope each is the mean of
+	points   float64   // of the envelope, together
+	shared   float64   // how many of them share a window
+	overlap  float64   // how many of them count as one
+	lo, hi   float64   // bounds of the time constants
 	sampleAt [recoverySub]float64
 }
 
@@ -89,16 +115,17 @@ const recoverySub = 16
 
 // recoveryMost is the number of points that a fit takes; a longer stretch is
 // thinned evenly on a logarithmic scale of time.
-const recoveryMost = 1500
+const recoveryMost = 600
 
 func newRecoveryFit(env *LevelTrack, step StepEvent, end float64) (*recoveryFit, error) {
 	f := &recoveryFit{window: env.WindowS, before: 0.5 * math.Pow(10, step.BeforeDB/10), priorU: math.Hypot(step.TimeU, env.StepS/4)}
-	f.overlap = float64(windowSteps(env))
+	f.shared = float64(windowSteps(env))
+	f.overlap = f.shared
 	y := levelsDB(env.Power)
 	last := math.Inf(-1)
 	for i, t := range env.TimeS {
 		t -= step.TimeS
-		if t < -0.4*env.WindowS || t > end-step.TimeS {
+		if t < -0.1*env.WindowS || t > end-step.TimeS {
 			continue
 		}
 		if t-last < 0.5*env.StepS || y[i] <= -200 {
@@ -114,21 +141,28 @@ func newRecoveryFit(env *LevelTrack, step StepEvent, end float64) (*recoveryFit,
 	for i := range f.sampleAt {
 		f.sampleAt[i] = ((float64(i)+0.5)/recoverySub - 0.5) * f.window
 	}
+	f.points = float64(len(f.t))
 	f.thin()
 	return f, nil
 }
 
-// thin keeps at most recoveryMost points, as means of more and more neighbours
-// the later they come.
+// thin keeps at most recoveryMost points: those of the first third as they are,
+// later ones as means of more and more neighbours, which count for as many.
 func (f *recoveryFit) thin() {
+	f.k = make([]float64, len(f.t))
+	for i := range f.k {
+		f.k[i] = 1
+	}
 	for len(f.t) > recoveryMost {
-		keep := len(f.t) / 3
-		t, y := append([]float64(nil), f.t[:keep]...), append([]float64(nil), f.y[:keep]...)
-		for i := keep; i+1 < len(f.t); i += 2 {
-			t, y = append(t, f.t[i]), append(y, f.y[i])
+		to := len(f.t) / 3
+		for i := to; i+1 < len(f.t); i += 2 {
+			k := f.k[i] + f.k[i+1]
+			f.t[to] = (f.k[i]*f.t[i] + f.k[i+1]*f.t[i+1]) / k
+			f.y[to] = (f.k[i]*f.y[i] + f.k[i+1]*f.y[i+1]) / k
+			f.k[to] = k
+			to++
 		}
-		f.t, f.y = t, y
-		f.overlap = math.Max(1, f.overlap*0.6)
+		f.t, f.y, f.k = f.t[:to], f.y[:to], f.k[:to]
 	}
 }
 
@@ -174,25 +208,56 @@ func (f *recoveryFit) model(p []float64, t float64) float64 {
 func (f *recoveryFit) residuals(p []float64, sigma float64, out []float64) []float64 {
 	out = out[:0]
 	for i, t := range f.t {
-		out = append(out, f.y[i]-f.model(p, t))
+		out = append(out, math.Sqrt(f.k[i])*(f.y[i]-f.model(p, t)))
 	}
 	// Each point counts 1/overlap of a reading: the prior is weighted to match.
 	return append(out, p[1]/f.priorU*sigma*math.Sqrt(f.overlap))
 }
 
-// start guesses the parameters for so many exponentials: the final level from
-// the last tenth, the amplitude from the first points.
-func (f *recoveryFit) start(terms int, tau float64) []float64 {
-	n := len(f.y)
-	tail := f.y[n-max(3, n/10):]
-	final, _ := meanSpread(tail)
-	first := f.y[min(n-1, int(1.2*f.overlap))]
-	p := []float64{final, 0}
-	for k := range terms {
-		scale := math.Pow(6, float64(k))
-		p = append(p, (first-final)/float64(terms), math.Log(tau*scale))
+// start guesses the parameters of one exponential: for each of a row of time
+// constants, final level and amplitude by least squares, the detector left out
+// of account; the best of them. Two exponentials start from a third and twice
+// that time constant, or from it and a sixth or six times it.
+func (f *recoveryFit) start() (final, amplitude, tau float64) {
+	best := math.Inf(1)
+	for try := math.Max(f.window/4, f.lo*2); try < f.span; try *= 1.5 {
+		var n, se, see, sy, sey, syy float64
+		for i, t := range f.t {
+			if t < f.window/2 {
+				continue
+			}
+			e := math.Exp(-t / try)
+			n, se, see = n+1, se+e, see+e*e
+			sy, sey, syy = sy+f.y[i], sey+e*f.y[i], syy+f.y[i]*f.y[i]
+		}
+		det := n*see - se*se
+		if n < 3 || det < 1e-9*n*n {
+			continue
+		}
+		a := (n*sey - se*sy) / det
+		m := (sy - a*se) / n
+		if left := syy - m*sy - a*sey; left < best {
+			best, final, amplitude, tau = left, m, a, try
+		}
 	}
-	return p
+	return final, amplitude, tau
+}
+
+// starts are the parameters to begin with for so many exponentials.
+func (f *recoveryFit) starts(terms int) [][]float64 {
+	m, a, tau := f.start()
+	if tau == 0 {
+		m, _ = meanSpread(f.y[len(f.y)-max(3, len(f.y)/10):])
+		a, tau = f.y[min(len(f.y)-1, int(1.2*f.overlap))]-m, math.Max(f.window, f.span/10)
+	}
+	if terms == 1 {
+		return [][]float64{{m, 0, a, math.Log(tau)}, {m, 0, a * 1.5, math.Log(tau / 3)}}
+	}
+	return [][]float64{
+		{m, 0, a / 2, math.Log(tau / 3), a / 2, math.Log(tau * 2)},
+		{m, 0, a, math.Log(tau), a / 4, math.Log(math.Min(tau*6, f.span))},
+		{m, 0, a / 2, math.Log(tau / 6), a, math.Log(tau)},
+	}
 }
 
 // recovered is a fit that came to an end.
@@ -201,14 +266,16 @@ type recovered struct {
 	cov   [][]float64
 	chi2  float64 // sum of squares over data
 	sigma float64
+
+	overlap float64
 }
 
 // best fits from several starts and keeps the best.
 func (f *recoveryFit) best(terms int) (recovered, bool) {
 	var out recovered
 	ok := false
-	for tau := math.Max(f.window/4, f.lo*2); tau < f.span; tau *= 4 {
-		r, err := f.fit(f.start(terms, tau))
+	for _, p := range f.starts(terms) {
+		r, err := f.fit(p)
 		if err == nil && (!ok || r.chi2 < out.chi2) {
 			out, ok = r, true
 		}
@@ -220,7 +287,7 @@ func (f *recoveryFit) best(terms int) (recovered, bool) {
 // squares falls by more than chance gives in a thousand (chi-squared of 2 at
 // 0.001 is 13.8), points that share a window counted once.
 func (f *recoveryFit) better(two, one recovered) bool {
-	free := float64(len(f.t))/f.overlap - float64(len(two.p))
+	free := f.points/two.overlap - float64(len(two.p))
 	if free < 3 || two.chi2 <= 0 {
 		return false
 	}

@@ -16,17 +16,62 @@ func (f *recoveryFit) fit(p []float64) (recovered, error) {
 			return r, err
 		}
 		res := f.residuals(p, sigma, nil)
-		chi2 := 0.0
-		for _, v := range res[:len(res)-1] {
-			chi2 += v * v
-		}
-		free := math.Max(1, float64(len(f.t))-float64(len(p))*f.overlap)
-		sigma = math.Max(1e-6, math.Sqrt(chi2/free))
-		r = recovered{p: p, chi2: chi2, sigma: sigma}
+		sigma, f.overlap = f.scatter(res, len(p))
+		r = recovered{p: p, chi2: squares(res[:len(res)-1]), sigma: sigma, overlap: f.overlap}
 	}
 	cov, err := f.covariance(p, sigma)
 	r.cov = cov
 	return r, err
+}
+
+// scatter is that of single points of the envelope, and how many count as one:
+// those that share a window, or more where what is left says so plainly. Means
+// of more points than share a window scatter less and are left out.
+func (f *recoveryFit) scatter(res []float64, parameters int) (sigma, overlap float64) {
+	sum, n := 0.0, 0
+	var plain []float64
+	for i, k := range f.k {
+		if k > math.Max(1, f.shared) {
+			continue
+		}
+		n++
+		sum += res[i] * res[i] / k
+		if k == 1 {
+			plain = append(plain, res[i])
+		}
+	}
+	overlap = f.shared
+	if c := correlated(plain); c > 1.6*f.shared {
+		overlap = c
+	}
+	lost := float64(parameters) * f.shared * float64(n) / float64(len(f.k))
+	return math.Max(1e-6, math.Sqrt(sum/math.Max(1, float64(n)-lost))), overlap
+}
+
+// correlated is how many neighbours of a series count as one: 1 plus twice the
+// sum of the correlations up to the first that is not positive, but at most a
+// tenth of its length. Points that share a window, the ripple of a tone that
+// beats with the window, and a curve that passes beside the data all raise it.
+func correlated(r []float64) float64 {
+	var m moments
+	for _, v := range r {
+		m.add(v)
+	}
+	if m.spread <= 0 {
+		return 1
+	}
+	sum := 1.0
+	for lag := 1; lag < len(r)/8; lag++ {
+		c := 0.0
+		for i := lag; i < len(r); i++ {
+			c += (r[i] - m.mean) * (r[i-lag] - m.mean)
+		}
+		if c <= 0 {
+			break
+		}
+		sum += 2 * c / m.spread
+	}
+	return math.Max(1, math.Min(sum, float64(len(r))/10))
 }
 
 func (f *recoveryFit) clamp(p []float64) {
@@ -53,7 +98,7 @@ func (f *recoveryFit) descend(p []float64, sigma float64) error {
 	res := f.residuals(p, sigma, nil)
 	cost := squares(res)
 	trial, rt := make([]float64, len(p)), []float64(nil)
-	for range 60 {
+	for range 40 {
 		normal, grad := f.normal(p, sigma, res)
 		improved := false
 		for range 8 {
@@ -72,7 +117,7 @@ func (f *recoveryFit) descend(p []float64, sigma float64) error {
 				copy(p, trial)
 				res, rt, cost = rt, res, c
 				lambda = math.Max(1e-9, lambda/6)
-				improved = gain > 1e-9
+				improved = gain > 1e-7
 				break
 			}
 			lambda *= 6
@@ -140,8 +185,8 @@ func solveDamped(m *mat.SymDense, g []float64, lambda float64) ([]float64, bool)
 }
 
 // covariance of the parameters: the scatter over the normal matrix, times the
-// number of points that share a window (the sum of the correlations 1 − k/n of a
-// moving mean over n points is n).
+// number of points that count as one (a moving mean over n points correlates as
+// 1 − k/n, which sums to n).
 func (f *recoveryFit) covariance(p []float64, sigma float64) ([][]float64, error) {
 	m, _ := f.normal(p, sigma, f.residuals(p, sigma, nil))
 	for i := range p {

@@ -67,7 +67,7 @@ func (f *recoveryFit) result(r recovered, step StepEvent, c float64) Recovery {
 	out.TauS, out.TauU = slow(r.p), r.spread(slow)
 	out.StepDB = r.p[0] + deviation(r.p, 0) - step.BeforeDB
 	out.U = math.Hypot(out.U, f.misfit(r, out.Seconds))
-	f.bounds(&out, r, c)
+	f.bounds(&out, step, c)
 	return out
 }
 
@@ -79,9 +79,11 @@ func (f *recoveryFit) misfit(r recovered, at float64) float64 {
 		return 0
 	}
 	var m moments
+	points := 0.0
 	for i, t := range f.t {
 		if math.Abs(t-r.p[1]-at) < math.Max(0.2*at, f.window) {
 			m.add(f.y[i] - f.model(r.p, t))
+			points += f.k[i]
 		}
 	}
 	if m.n < 2 {
@@ -89,7 +91,7 @@ func (f *recoveryFit) misfit(r recovered, at float64) float64 {
 	}
 	h := math.Max(1e-6, at*1e-3)
 	slope := math.Abs(deviation(r.p, at+h)-deviation(r.p, at-h)) / (2 * h)
-	chance := r.sigma * r.sigma * f.overlap / float64(m.n)
+	chance := r.sigma * r.sigma * r.overlap / points
 	excess := m.mean*m.mean - 2*chance
 	if excess <= 0 || slope <= 0 {
 		return 0
@@ -98,12 +100,13 @@ func (f *recoveryFit) misfit(r recovered, at float64) float64 {
 }
 
 // bounds says where the time is only a bound.
-func (f *recoveryFit) bounds(out *Recovery, r recovered, c float64) {
+func (f *recoveryFit) bounds(out *Recovery, step StepEvent, c float64) {
 	switch {
 	case out.Seconds > f.span || out.FinalU > c/2 || out.Seconds > 0 && out.U > out.Seconds && out.Seconds > f.span/3:
 		out.Bound, out.Why = true, fmt.Sprintf("the level had not settled when the record ended, %.3g s after the step", f.span)
 		out.Seconds = math.Min(out.Seconds, f.span)
 	case out.Seconds == 0:
+		out.U = math.Max(out.U, step.TimeU)
 		out.Why = fmt.Sprintf("the level is never more than %.3g dB from the final one", c)
 	case out.Seconds < f.window/2:
 		out.Bound, out.AtMost = true, true

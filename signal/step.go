@@ -37,7 +37,9 @@ func FindSteps(env *LevelTrack, o StepOptions) []StepEvent {
 		if math.Abs(d[i]) < limit || !stepPeak(d, i, n) || !stepSudden(d, i, n) {
 			continue
 		}
-		out = append(out, stepAt(env, y, i, n, d[i] > 0))
+		if e := stepAt(env, y, i, n, d[i] > 0); !settlesBack(out, e, d[i], env.WindowS) {
+			out = append(out, e)
+		}
 		i += n
 	}
 	return out
@@ -113,6 +115,17 @@ func stepSudden(d []float64, i, n int) bool {
 		}
 	}
 	return true
+}
+
+// settlesBack says that a change is the way back of the step just before: within
+// four windows, the other way, and smaller.
+func settlesBack(found []StepEvent, e StepEvent, change, windowS float64) bool {
+	if len(found) == 0 {
+		return false
+	}
+	was := found[len(found)-1]
+	before := was.AfterDB - was.BeforeDB
+	return e.TimeS-was.TimeS < 4*windowS && before*change < 0 && math.Abs(change) < math.Abs(before)
 }
 
 // stepAt measures the step about point i.

@@ -7,12 +7,15 @@ import (
 	"testing"
 )
 
+// stepRate is the sample rate of the tests of dynamics.
+const stepRate = 8000
+
 // settling is a tone or noise whose level in dB is given as a function of time.
 func settling(seconds float64, noise bool, seed uint64, levelDB func(t float64) float64) []float64 {
 	rng := rand.New(rand.NewPCG(seed, 11))
-	x := make([]float64, int(seconds*testRate))
+	x := make([]float64, int(seconds*stepRate))
 	for i := range x {
-		t := float64(i) / testRate
+		t := float64(i) / stepRate
 		a := math.Pow(10, levelDB(t)/20)
 		if noise {
 			x[i] = a / math.Sqrt2 * rng.NormFloat64()
@@ -25,7 +28,7 @@ func settling(seconds float64, noise bool, seed uint64, levelDB func(t float64) 
 
 func envelope(t *testing.T, x []float64, o EnvelopeOptions) *LevelTrack {
 	t.Helper()
-	e, err := Envelope(context.Background(), FromSlice(testRate, x), o, nil)
+	e, err := Envelope(context.Background(), FromSlice(stepRate, x), o, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
