@@ -3,6 +3,8 @@ package recording
 import (
 	"bytes"
 	"encoding/hex"
+	"errors"
+	"io"
 	"math"
 	"os"
 	"os/exec"
@@ -147,4 +149,87 @@ func same(t testing.TB, got, want []float64) {
 			t.Fatalf("sample %d is %v, want %v", i, got[i], want[i])
 		}
 	}
+}
+
+// TestFLACClosedOnTheWay: closing ends what reads ahead, also where it waits
+// for room, and nothing is read afterwards.
+func TestFLACClosedOnTheWay(t *testing.T) {
+	stream := longStream(400)
+	for _, frames := range []int{0, 1, 20, 1000} {
+		r, err := Open("x", bytes.NewReader(stream), int64(len(stream)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n, err := r.Read(make([]float64, frames+1)); n == 0 || err != nil {
+			t.Fatalf("%d frames, %v", n, err)
+		}
+		if err := r.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := r.Read(make([]float64, 10)); !errors.Is(err, io.ErrClosedPipe) {
+			t.Errorf("after closing: %v", err)
+		}
+		if err := r.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// TestFLACSkipsByFrames: passing over most of a stream by its frames, in a file
+// and in a pipe, and over its end.
+func TestFLACSkipsByFrames(t *testing.T) {
+	const count = 400
+	stream := longStream(count)
+	whole := readAll(t, openBytes(t, stream))
+	if len(whole) != 16*count {
+		t.Fatalf("%d samples in the stream", len(whole))
+	}
+	for _, skip := range []int{15, 16, 17, 16*count - 1, 16 * count, 16*count + 5} {
+		file := openBytes(t, stream)
+		pipe, err := Stream("x", bytes.NewReader(stream))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range []*Reader{file, pipe} {
+			if err := r.Skip(int64(skip)); err != nil {
+				t.Fatal(err)
+			}
+			same(t, readAll(t, r), whole[min(skip, len(whole)):])
+			faults(t, r, nil)
+		}
+	}
+	file := openBytes(t, edited(stream, len(stream)/2, stream[len(stream)/2]^1))
+	if err := file.Skip(16 * count); err != nil {
+		t.Fatal(err)
+	}
+	if w := file.Warnings(); len(w) != 1 || w[0].Fault != BadChecksum {
+		t.Errorf("damage within what was passed over gave %q", w)
+	}
+}
+
+// longStream is a stream of so many frames of 16 samples, one channel of 8 bits.
+func longStream(count int) []byte {
+	w := &bitWriter{b: []byte("fLaC\x80\x00\x00\x22\x00\x10\x00\x10\x00\x00\x00\x00\x00\x00"), n: 8 * 18}
+	w.put(8000, 20)
+	w.put(0, 3)
+	w.put(7, 5)
+	w.put(uint64(16*count), 36)
+	w.put(0, 64)
+	w.put(0, 64)
+	out := w.b
+	for n := range count {
+		f := &bitWriter{}
+		f.put(0xFFF8, 16)
+		f.put(0x7000, 16)
+		f.putNumber(uint64(n))
+		f.put(15, 16)
+		f.put(uint64(crc8(f.b)), 8)
+		f.put(2, 8) // verbatim
+		for i := range 16 {
+			f.put(uint64(n*7+i*i), 8)
+		}
+		f.put(uint64(crc16(0, f.b)), 16)
+		out = append(out, f.b...)
+	}
+	return out
 }

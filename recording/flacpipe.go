@@ -106,11 +106,12 @@ func (p *pipeline) deliver() {
 		case <-p.quit:
 			return
 		}
-		if p.hashing && j.end == notEnded {
+		ended := j.end != notEnded // once handed on it is not ours to look at
+		if p.hashing && !ended {
 			p.hash.Write(j.pcm)
 		}
 		p.out <- j
-		if j.end != notEnded {
+		if ended {
 			return
 		}
 	}

@@ -237,3 +237,22 @@ func TestPeakBeyondFullScale(t *testing.T) {
 		t.Error("no rate")
 	}
 }
+
+// TestSniff: sound is told from everything else by its first bytes, also such
+// sound as is then refused with a reason.
+func TestSniff(t *testing.T) {
+	for _, c := range []struct {
+		head string
+		want bool
+	}{
+		{"RIFF\x24\x00\x00\x00WAVEfmt ", true}, {"RIFX\x00\x00\x00\x24WAVEfmt ", true}, {"RF64\xFF\xFF\xFF\xFFWAVEds64", true}, {"BW64\xFF\xFF\xFF\xFFWAVEds64", true},
+		{"fLaC\x00\x00\x00\x22\x10\x00\x10\x00", true}, {"ID3\x03\x00\x00\x00\x00\x01\x00", true}, {"OggS\x00\x02\x00\x00\x00\x00\x00\x00", true},
+		{"FORM\x00\x00\x00\x00AIFFCOMM", true}, {"\xFF\xFB\x90\x64\x00\x00\x00\x00\x00\x00\x00\x00", true},
+		{"RIFF\x24\x00\x00\x00AVI LIST", false}, {"RIFF", false}, {"time,frequency\n", false}, {"", false}, {"\xFF\xFEt\x00i\x00m\x00e\x00,\x00", false},
+		{"\xEF\xBB\xBFtime;Hz\n", false}, {"PK\x03\x04", false}, {"%PDF-1.7", false},
+	} {
+		if got := Sniff([]byte(c.head)); got != c.want {
+			t.Errorf("%q is sound: %t", c.head, got)
+		}
+	}
+}
