@@ -2,11 +2,11 @@ package agc
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 
 	"setwright/internal/measure"
+	"setwright/internal/measure/soundcheck"
 	"setwright/signal"
 )
 
@@ -49,6 +49,7 @@ type followed struct {
 	index int // in Raw.Recordings
 	rec   measure.Recording
 	env   *signal.LevelTrack
+	seen  soundcheck.Checked
 	scale measure.SoundScale
 }
 
@@ -60,7 +61,8 @@ const (
 
 // follow makes the envelope of a recording.
 func (w *work) follow(ctx context.Context, index int, rec measure.Recording, progress func(float64)) (followed, error) {
-	o := signal.EnvelopeOptions{WindowS: windowS, StepS: stepS, Band: w.set.band, Gaps: rec.Gaps(), Frames: rec.Frames}
+	w.out.Warnings = append(w.out.Warnings, rec.Warnings...)
+	o := signal.EnvelopeOptions{WindowS: windowS, StepS: stepS, Band: w.set.band, Frames: rec.Frames}
 	switch rec.Role {
 	case roleStep, roleKeyed:
 	case roleFading:
@@ -68,6 +70,12 @@ func (w *work) follow(ctx context.Context, index int, rec measure.Recording, pro
 	default:
 		return followed{}, fmt.Errorf("found the role %q, expected %s, %s or %s", rec.Role, roleStep, roleKeyed, roleFading)
 	}
+	seen, err := soundcheck.Look(ctx, rec, func(x float64) { progress(x / 2) })
+	if err != nil {
+		return followed{}, err
+	}
+	o.Gaps = seen.Gaps
+	w.out.Notes = append(w.out.Notes, seen.Notes...)
 	src, err := rec.Open(ctx)
 	if err != nil {
 		return followed{}, err
@@ -80,38 +88,29 @@ func (w *work) follow(ctx context.Context, index int, rec measure.Recording, pro
 			return followed{}, err
 		}
 	}
-	env, err := signal.Envelope(ctx, part, o, progress)
+	env, err := signal.Envelope(ctx, part, o, func(x float64) { progress((1 + x) / 2) })
 	if err != nil {
 		return followed{}, err
-	}
-	if !rec.Capture.Whole() {
-		w.note("%s has %s: only whole stretches are used, and no step that a gap touches", name(rec), plural(len(rec.Gaps()), "gap", "gaps"))
 	}
 	scale := w.raw.SoundScale(rec.Started)
 	for _, text := range scale.Warnings() {
 		w.warn("%s", text)
 	}
-	if c := rec.Capture; c != nil && c.Gain != nil && *c.Gain {
-		return followed{}, errors.New("the sound input's automatic gain was on: it moves the level by itself; switch it off and record again")
-	}
-	return followed{index, rec, env, scale}, nil
+	return followed{index, rec, env, seen, scale}, nil
 }
+
+// frame is the frame at a time of the recording.
+func (f followed) frame(s float64) int64 { return int64(s * f.rec.RateHz) }
 
 // touched says whether a gap lies between two times of a recording.
 func (f followed) touched(fromS, toS float64) bool {
-	for _, g := range f.rec.Gaps() {
-		a := float64(g.Frame) / f.rec.RateHz
-		if b := a + float64(g.Frames)/f.rec.RateHz; b >= fromS && a <= toS {
-			return true
-		}
-	}
-	return false
+	return f.seen.Touched(f.frame(fromS), f.frame(toS))
 }
 
 // nextGap is the time of the first gap after t, infinite for none.
 func (f followed) nextGap(t float64) float64 {
 	next := math.Inf(1)
-	for _, g := range f.rec.Gaps() {
+	for _, g := range f.seen.Gaps {
 		if a := float64(g.Frame) / f.rec.RateHz; a > t {
 			next = math.Min(next, a)
 		}

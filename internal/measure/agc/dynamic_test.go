@@ -297,3 +297,21 @@ func TestCancelled(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// A surge that drives the sound input to full scale takes no part.
+func TestOverdrivenStepIsLeftOut(t *testing.T) {
+	l := loop{20, 6, 0.05, 0.3, 1e-3}
+	x := l.record(rand.New(rand.NewPCG(5, 6)), 1, 2)
+	for i := range x {
+		x[i] = math.Max(-1, math.Min(1, x[i]))
+	}
+	a := analyse(t, rawOfRecordings(nil, recordingOf(roleStep, nil, x)))
+	for _, f := range a.Figures {
+		if f.ID == "agc_attack" || f.ID == "agc_overshoot" {
+			t.Errorf("%s %s from a clipped surge", f.ID, words(f))
+		}
+	}
+	if !strings.Contains(strings.Join(a.Notes, "; "), "full scale") {
+		t.Errorf("notes %v", a.Notes)
+	}
+}

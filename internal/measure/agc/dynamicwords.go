@@ -1,7 +1,6 @@
 package agc
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -9,7 +8,7 @@ import (
 	"setwright/internal/measure"
 )
 
-func errorf(format string, args ...any) error { return errors.New(fmt.Sprintf(format, args...)) }
+func errorf(format string, args ...any) error { return fmt.Errorf(format, args...) }
 
 // dynamicSentences says how it moves.
 func (w *work) dynamicSentences() []string {

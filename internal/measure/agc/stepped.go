@@ -81,6 +81,9 @@ func (w *work) settlings(f followed, size float64) []settling {
 		case f.touched(e.TimeS-0.2, e.TimeS+0.05):
 			w.note("%s is not used: a gap touches it", at)
 			continue
+		case f.seen.Overdriven(f.frame(e.TimeS-0.05), f.frame(to)):
+			w.note("%s is not used: the sound input was driven to full scale; turn it down so that the surge after the step fits", at)
+			continue
 		case to-e.TimeS < leastHoldS:
 			w.note("%s is not used: found %s s until the next step, gap or end, expected %s s at least", at, short(math.Max(0, to-e.TimeS)), short(leastHoldS))
 			continue

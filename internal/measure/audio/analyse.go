@@ -6,8 +6,10 @@ import (
 	"math"
 
 	"setwright/internal/measure"
+	"setwright/internal/measure/soundcheck"
 	"setwright/internal/run"
 	"setwright/quantity"
+	"setwright/signal"
 )
 
 // work is one analysis on its way from raw data to figures.
@@ -97,18 +99,30 @@ func (w *work) recordings(ctx context.Context, progress func(float64)) error {
 	return nil
 }
 
-// open opens a recording for one reading and says what is known against it.
-func (w *work) open(ctx context.Context, rec measure.Recording) (measure.SourceCloser, error) {
-	if c := rec.Capture; c != nil && c.Gain != nil && *c.Gain {
-		return nil, fmt.Errorf("the sound input's automatic gain was on: switch it off and record again")
-	}
-	if !rec.Capture.Whole() {
-		w.note("%s has %s: only whole stretches are used", name(rec), plural(len(rec.Gaps()), "gap", "gaps"))
-	}
-	for _, text := range w.raw.SoundScale(rec.Started).Warnings() {
+// look looks at a recording and says what is known against it; one in which the
+// sound input was driven to full scale is refused.
+func (w *work) look(ctx context.Context, rec measure.Recording, progress func(float64)) (soundcheck.Checked, error) {
+	for _, text := range append(rec.Warnings, w.raw.SoundScale(rec.Started).Warnings()...) {
 		w.warn("%s", text)
 	}
-	return rec.Open(ctx)
+	seen, err := soundcheck.Look(ctx, rec, progress)
+	if err != nil {
+		return seen, err
+	}
+	if n := len(seen.Full); n > 0 {
+		return seen, fmt.Errorf("the sound input was driven to full scale %s: that is its distortion, not the set's; turn it down and record again", times(n))
+	}
+	for _, n := range seen.Notes {
+		w.note("%s", n)
+	}
+	return seen, nil
+}
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }
 
 func (w *work) add(f run.Figure) {
@@ -134,8 +148,8 @@ func addOnce(list []string, text string) []string {
 }
 
 // stretch says that figures come from a whole recording.
-func (w *work) stretch(index int, rec measure.Recording, label string, figures ...string) {
-	for _, s := range rec.Stretches() {
+func (w *work) stretch(index int, rec measure.Recording, seen soundcheck.Checked, label string, figures ...string) {
+	for _, s := range signal.Stretches(rec.Frames, seen.Gaps) {
 		w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: index, FromS: float64(s.From) / rec.RateHz, ToS: float64(s.To) / rec.RateHz, Label: label, Figures: figures})
 	}
 }

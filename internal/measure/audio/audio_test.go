@@ -446,3 +446,32 @@ func TestCoverageTone(t *testing.T) {
 		}
 	}
 }
+
+// Zeros that nobody marked are found and left out; a sound input driven to full
+// scale is told to be turned down, a set that clips is measured.
+func TestFaultsOfTheRecording(t *testing.T) {
+	rng := rand.New(rand.NewPCG(20, 21))
+	x := sound(rng, 12, 1e-3, line{997, 0.3, 0})
+	want := find(t, analyse(t, rawOfRecordings(nil, recordingOf(roleTone, nil, x))), "sinad").Value.Estimate()
+	for i := 80000; i < 80160; i++ { // 10 ms
+		x[i] = 0
+	}
+	a := analyse(t, rawOfRecordings(nil, recordingOf(roleTone, nil, x)))
+	if got := find(t, a, "sinad"); math.Abs(got.Value.Estimate()-want) > 0.3 || !strings.Contains(strings.Join(a.Notes, "; "), "a gap") || len(a.Stretches) != 2 {
+		t.Errorf("SINAD %s with a hole, %.2f dB without; %d stretches; notes %v", words(got), want, len(a.Stretches), a.Notes)
+	}
+	clip := func(scale, top float64) []float64 {
+		y := sound(rng, 6, 1e-4, line{997, scale, 0})
+		for i := range y {
+			y[i] = math.Max(-top, math.Min(top, y[i]))
+		}
+		return y
+	}
+	if _, err := (Measurement{}).Analyse(t.Context(), rawOfRecordings(nil, recordingOf(roleTone, nil, clip(1.5, 1))), nil); err == nil || !strings.Contains(err.Error(), "turn it down") {
+		t.Errorf("full scale: %v", err)
+	}
+	a = analyse(t, rawOfRecordings(nil, recordingOf(roleTone, nil, clip(0.6, 0.4))))
+	if d := find(t, a, "thd").Value.Estimate(); d < 10 || !strings.Contains(strings.Join(a.Notes, "; "), "flat tops") {
+		t.Errorf("a set that clips: %.1f %%, notes %v", d, a.Notes)
+	}
+}

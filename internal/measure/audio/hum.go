@@ -27,17 +27,21 @@ func (w *work) hearHum(ctx context.Context, index int, rec measure.Recording, pr
 	if err != nil {
 		return err
 	}
-	src, err := w.open(ctx, rec)
+	seen, err := w.look(ctx, rec, func(x float64) { progress(x / 2) })
+	if err != nil {
+		return err
+	}
+	src, err := rec.Open(ctx)
 	if err != nil {
 		return err
 	}
 	defer src.Close()
-	h, err := signal.FindHum(ctx, src, signal.HumOptions{LineHz: w.set.lineHz, Gaps: rec.Gaps(), Frames: rec.Frames}, progress)
+	h, err := signal.FindHum(ctx, src, signal.HumOptions{LineHz: w.set.lineHz, Gaps: seen.Gaps, Frames: rec.Frames}, func(x float64) { progress((1 + x) / 2) })
 	if err != nil {
 		return err
 	}
 	w.hums = append(w.hums, hummed{index, rec, h, input})
-	w.stretch(index, rec, "bare carrier", "hum")
+	w.stretch(index, rec, seen, "bare carrier", "hum")
 	return nil
 }
 

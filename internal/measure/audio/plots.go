@@ -12,13 +12,13 @@ func (w *work) responsePlot(r response, method, title string) {
 		Caption: "Output against modulation frequency at constant depth, from that at " + hertz(r.refHz) + "; bars hold 95 %.",
 		Alt:     "Audio output in decibels against frequency, logarithmic",
 		X:       measure.Axis{Label: "modulation frequency", Unit: "Hz", Log: true},
-		Y:       measure.Axis{Label: "output", Unit: "dB", OffsetLabel: "from " + hertz(r.refHz)},
+		Y:       measure.Axis{Label: "output", Unit: "dB", Offset: r.ref, OffsetLabel: "from " + hertz(r.refHz)},
 	}
 	line := measure.Layer{Kind: measure.LayerLine, Label: "response"}
 	bars := measure.Layer{Kind: measure.LayerBars}
 	k := quantity.Coverage(0.95, 1e6)
 	for _, q := range r.points {
-		y := q.dB - r.ref
+		y := q.dB
 		line.X, line.Y = append(line.X, q.hz), append(line.Y, y)
 		bars.X, bars.Y = append(bars.X, q.hz), append(bars.Y, y)
 		bars.Lo, bars.Hi = append(bars.Lo, y-k*q.u), append(bars.Hi, y+k*q.u)

@@ -21,25 +21,39 @@ func (w *work) programme(ctx context.Context, index int, rec measure.Recording, 
 	if refs[0].RateHz != rec.RateHz {
 		return fmt.Errorf("found %g samples a second, and %g of the programme, expected one rate: convert one of them", rec.RateHz, refs[0].RateHz)
 	}
-	d, err := w.align(ctx, refs[0], rec)
-	if err != nil {
-		return err
+	pair := make([]whole, 2)
+	for i, r := range []measure.Recording{refs[0], rec} {
+		seen, err := w.look(ctx, r, nil)
+		if err != nil {
+			return fmt.Errorf("%s: %w", name(r), err)
+		}
+		pair[i] = whole{r, longest(signal.Stretches(r.Frames, seen.Gaps))}
 	}
 	progress(0.3)
-	t, from, to, err := w.transfer(ctx, refs[0], rec, d, func(x float64) { progress(0.3 + 0.7*x) })
+	d, err := align(ctx, pair[0], pair[1])
 	if err != nil {
 		return err
 	}
-	w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: index, FromS: from, ToS: to, Label: "programme", Figures: []string{"audio_low", "audio_high", "incoherent_share"}})
+	progress(0.5)
+	t, err := transfer(ctx, pair[0], pair[1], d, func(x float64) { progress(0.5 + 0.5*x) })
+	if err != nil {
+		return err
+	}
+	w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: index, FromS: float64(pair[1].s.From) / rec.RateHz, ToS: float64(pair[1].s.To) / rec.RateHz, Label: "programme", Figures: []string{"audio_low", "audio_high", "incoherent_share"}})
 	w.note("the programme arrives %s s later in the set's recording; its clock differs by %s parts in a million", short(d.Seconds), short(1e6*d.Skew))
 	w.fidelity(t)
 	return nil
 }
 
-// longest is the longest stretch without a known gap.
-func longest(rec measure.Recording) signal.Stretch {
+// whole is the longest stretch of a recording without a gap.
+type whole struct {
+	rec measure.Recording
+	s   signal.Stretch
+}
+
+func longest(all []signal.Stretch) signal.Stretch {
 	best := signal.Stretch{}
-	for _, s := range rec.Stretches() {
+	for _, s := range all {
 		if s.To-s.From > best.To-best.From {
 			best = s
 		}
@@ -47,50 +61,51 @@ func longest(rec measure.Recording) signal.Stretch {
 	return best
 }
 
-// section opens the longest whole stretch of a recording.
-func (w *work) section(ctx context.Context, rec measure.Recording) (measure.SourceCloser, signal.Source, signal.Stretch, error) {
-	src, err := w.open(ctx, rec)
+// open opens the stretch.
+func (p whole) open(ctx context.Context) (measure.SourceCloser, signal.Source, error) {
+	src, err := p.rec.Open(ctx)
 	if err != nil {
-		return nil, nil, signal.Stretch{}, err
+		return nil, nil, err
 	}
-	s := longest(rec)
-	part, err := signal.Section(src, s.From, s.To)
+	part, err := signal.Section(src, p.s.From, p.s.To)
 	if err != nil {
 		src.Close()
-		return nil, nil, s, err
+		return nil, nil, err
 	}
-	return src, part, s, nil
+	return src, part, nil
 }
 
-// align finds the delay between the longest whole stretches.
-func (w *work) align(ctx context.Context, ref, set measure.Recording) (signal.Delay, error) {
-	c1, in, _, err := w.section(ctx, ref)
+// both opens two stretches for one use.
+func both(ctx context.Context, ref, set whole, use func(in, out signal.Source) error) error {
+	c1, in, err := ref.open(ctx)
 	if err != nil {
-		return signal.Delay{}, err
+		return err
 	}
 	defer c1.Close()
-	c2, out, _, err := w.section(ctx, set)
+	c2, out, err := set.open(ctx)
 	if err != nil {
-		return signal.Delay{}, err
+		return err
 	}
 	defer c2.Close()
-	return signal.FindDelay(ctx, in, out, signal.DelayOptions{})
+	return use(in, out)
+}
+
+// align finds the delay between the stretches.
+func align(ctx context.Context, ref, set whole) (d signal.Delay, err error) {
+	err = both(ctx, ref, set, func(in, out signal.Source) (err error) {
+		d, err = signal.FindDelay(ctx, in, out, signal.DelayOptions{})
+		return err
+	})
+	return d, err
 }
 
 // transfer measures the transfer function over the same stretches.
-func (w *work) transfer(ctx context.Context, ref, set measure.Recording, d signal.Delay, progress func(float64)) (t *signal.Transfer, fromS, toS float64, err error) {
-	c1, in, _, err := w.section(ctx, ref)
-	if err != nil {
-		return nil, 0, 0, err
-	}
-	defer c1.Close()
-	c2, out, s, err := w.section(ctx, set)
-	if err != nil {
-		return nil, 0, 0, err
-	}
-	defer c2.Close()
-	t, err = signal.MeasureTransfer(ctx, in, out, signal.TransferOptions{Delay: d, Frames: s.To - s.From}, progress)
-	return t, float64(s.From) / set.RateHz, float64(s.To) / set.RateHz, err
+func transfer(ctx context.Context, ref, set whole, d signal.Delay, progress func(float64)) (t *signal.Transfer, err error) {
+	err = both(ctx, ref, set, func(in, out signal.Source) (err error) {
+		t, err = signal.MeasureTransfer(ctx, in, out, signal.TransferOptions{Delay: d, Frames: set.s.To - set.s.From}, progress)
+		return err
+	})
+	return t, err
 }
 
 // leastCoherence is how much of a band's output must follow the programme for

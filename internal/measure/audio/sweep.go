@@ -20,25 +20,29 @@ const blockS = 0.1
 // the strongest line and the power round it, noise beside it taken off; then the
 // median over blocks within a twelfth of an octave.
 func (w *work) hearSweep(ctx context.Context, index int, rec measure.Recording, progress func(float64)) ([]point, error) {
-	src, err := w.open(ctx, rec)
+	seen, err := w.look(ctx, rec, func(x float64) { progress(x / 2) })
+	if err != nil {
+		return nil, err
+	}
+	src, err := rec.Open(ctx)
 	if err != nil {
 		return nil, err
 	}
 	defer src.Close()
 	s := newSweeper(src.Rate(), w.set.bandHz)
 	pos := int64(0)
-	for _, st := range rec.Stretches() {
+	for _, st := range signal.Stretches(rec.Frames, seen.Gaps) {
 		if err := s.stretch(ctx, src, st.From-pos, st.To-st.From); err != nil {
 			return nil, err
 		}
 		pos = st.To
-		progress(float64(pos) / float64(max(rec.Frames, 1)))
+		progress((1 + float64(pos)/float64(max(rec.Frames, 1))) / 2)
 	}
 	points := s.points()
 	if len(points) < 3 {
 		return nil, errors.New("found no tone that moves and stands out of the noise, expected one that goes through the range")
 	}
-	w.stretch(index, rec, "moving tone", "audio_low", "audio_high")
+	w.stretch(index, rec, seen, "moving tone", "audio_low", "audio_high")
 	return points, nil
 }
 

@@ -41,16 +41,20 @@ func (w *work) hearTone(ctx context.Context, index int, rec measure.Recording, p
 	if err != nil {
 		return err
 	}
-	src, err := w.open(ctx, rec)
+	seen, err := w.look(ctx, rec, func(x float64) { progress(x / 2) })
+	if err != nil {
+		return err
+	}
+	src, err := rec.Open(ctx)
 	if err != nil {
 		return err
 	}
 	defer src.Close()
-	o := signal.ToneOptions{FromHz: w.set.bandHz[0], ToHz: w.set.bandHz[1], LineHz: w.set.lineHz, Gaps: rec.Gaps(), Frames: rec.Frames}
+	o := signal.ToneOptions{FromHz: w.set.bandHz[0], ToHz: w.set.bandHz[1], LineHz: w.set.lineHz, Gaps: seen.Gaps, Frames: rec.Frames}
 	if h.hz > 0 {
 		o.Hz = h.hz
 	}
-	if h.tone, err = signal.AnalyseTone(ctx, src, o, progress); err != nil {
+	if h.tone, err = signal.AnalyseTone(ctx, src, o, func(x float64) { progress((1 + x) / 2) }); err != nil {
 		return err
 	}
 	if math.IsNaN(h.hz) {
@@ -63,7 +67,7 @@ func (w *work) hearTone(ctx context.Context, index int, rec measure.Recording, p
 		w.warn("%s: the level of the tone varies by %s dB: was the set tuned right, and the signal steady?", name(rec), short(h.tone.SwingDB))
 	}
 	w.tones = append(w.tones, h)
-	w.stretch(index, rec, "tone", "thd", "sinad")
+	w.stretch(index, rec, seen, "tone", "thd", "sinad")
 	return nil
 }
 
