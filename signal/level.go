@@ -56,7 +56,6 @@ func MeasureLevel(ctx context.Context, src Source, o LevelOptions, progress func
 type levelWork struct {
 	filter, fresh *Filter // weighting, nil for none
 	peak          *peakFinder
-	buf           []float64
 	out           Level
 	sum           float64 // of the samples, unweighted
 	powers        batches
