@@ -125,7 +125,7 @@ func (t *toneTracker) begin() {
 }
 
 // middle is the frame of the stretch in the middle of the step.
-func (t *toneTracker) middle() float64 { return t.shift + (float64(t.block)+0.5)*t.step - 0.5 }
+func (t *toneTracker) middle() float64 { return t.shift + (float64(t.block)+0.5)*t.step }
 
 // samples are those of the step.
 func (t *toneTracker) samples() []float64 {

@@ -1,6 +1,6 @@
 // Package drift is the measurement of an oscillator from cold: frequency
 // against time since power-on, read by a counter, from a dial, or as a beat
-// note. Its figures are defined in the specs below, each in a sentence or two;
+// note, logged or recorded. Its figures are defined in the specs below, each in a sentence or two;
 // the computations are those of package stability.
 package drift
 
@@ -11,7 +11,7 @@ import (
 
 // Method names the figures' method and version. It changes whenever the same
 // raw data would give different figures, so that the book's cache is renewed.
-const Method = "drift/2"
+const Method = "drift/3"
 
 // Measurement is the drift measurement. The zero value is ready to use.
 type Measurement struct{}
@@ -19,15 +19,16 @@ type Measurement struct{}
 // About describes the measurement.
 func (Measurement) About() measure.About {
 	return measure.About{
-		ID:       "drift",
-		Title:    "Drift from cold",
-		Purpose:  "How far the oscillator moves from cold, how soon it stays put, and how steady it is afterwards.",
-		Method:   Method,
-		Columns:  columns,
-		Options:  options,
-		Figures:  figures,
-		Cautions: cautions,
-		Fair:     fair,
+		ID:         "drift",
+		Title:      "Drift from cold",
+		Purpose:    "How far the oscillator moves from cold, how soon it stays put, and how steady it is afterwards.",
+		Method:     Method,
+		Columns:    columns,
+		Recordings: recordings,
+		Options:    options,
+		Figures:    figures,
+		Cautions:   cautions,
+		Fair:       fair,
 	}
 }
 
@@ -56,6 +57,10 @@ var options = []measure.OptionSpec{
 		Help: "One standard uncertainty of the moment of power-on."},
 	{Name: "oscillator", Title: "oscillator watched", Choices: []string{"local", "bfo", "set"}, Condition: true,
 		Help: "local: the local oscillator; bfo: the beat oscillator; set: the whole set, as a beat note."},
+	{Name: "beat_sense", Title: "sense of the beat note", Choices: []string{"rises", "falls", "unknown"}, Condition: true,
+		Help: "Whether the beat note rises or falls when the oscillator's frequency rises. Unknown: drift from a recording has a size and no sign."},
+	{Name: "beat", Title: "beat note begins at about", Positive: true, Unit: "Hz", Example: "1 kHz",
+		Help: "Where to look for it in a recording that holds other tones. Default: the strongest tone that is no hum."},
 	{Name: "off_time", Title: "time off before power-on", Unit: "s", Example: "14 h", Condition: true,
 		Help: "A cold start needs the set at room temperature."},
 	{Name: "dial", Title: "dial frequency", Positive: true, Unit: "Hz", Example: "7.9 MHz", Condition: true,

@@ -31,6 +31,9 @@ func (Measurement) Fits(raw measure.Raw, applied map[string]string) bool {
 // none.
 func endOf(raw measure.Raw) float64 {
 	set, err := read(raw)
+	if err == nil && fromRecording(raw) {
+		return endOfRecording(raw, set)
+	}
 	t := raw.Series.Column("time")
 	if err != nil || t == nil || len(t.Values) == 0 {
 		return 0
@@ -44,4 +47,22 @@ func endOf(raw measure.Raw) float64 {
 		return h
 	}
 	return end
+}
+
+// endOfRecording is the same for a recorded beat note: the last whole second
+// since power-on, without following the note.
+func endOfRecording(raw measure.Raw, set settings) float64 {
+	b, err := onlyBeat(raw)
+	if err != nil {
+		return 0
+	}
+	start := set.powerOnS
+	if math.IsNaN(start) {
+		start, _ = b.powerOn()
+	}
+	end := math.Floor(b.rec.DurationS()) - 0.5 - start
+	if h := set.horizonS; !math.IsNaN(h) && h < end {
+		return h
+	}
+	return math.Max(0, end)
 }

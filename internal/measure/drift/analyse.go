@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
@@ -15,6 +16,8 @@ import (
 // work is one analysis on its way from raw data to figures.
 type work struct {
 	raw      measure.Raw
+	beat     *beat // nil where the record is a log
+	marked   bool  // power-on by a mark in the recording
 	set      settings
 	record   stability.Record
 	a        *stability.Analysis
@@ -35,19 +38,30 @@ func (Measurement) Analyse(ctx context.Context, raw measure.Raw, progress func(f
 		return measure.Analysis{}, err
 	}
 	w := &work{raw: raw, set: set}
-	if err := w.takeRecord(); err != nil {
+	share := 0.05
+	if fromRecording(raw) {
+		share = 0.6
+		err = w.takeBeat(ctx, func(x float64) { progress(share * x) })
+	} else {
+		err = w.takeRecord()
+	}
+	if err != nil {
 		return measure.Analysis{}, err
 	}
-	progress(0.05)
+	set = w.set
+	progress(share)
 	w.a, err = stability.Analyse(ctx, w.record, stability.Options{
 		HorizonS: nonNaN(set.horizonS), BandsHz: set.bandsHz, NominalHz: nonNaN(set.nominalHz),
-		BeatNote: set.oscillator == "set", Fit: w.fitter,
+		BeatNote: w.beat != nil || set.oscillator == "set", Fit: w.fitter,
 	})
 	if err != nil {
 		return measure.Analysis{}, w.refusal(err)
 	}
 	progress(0.7)
 	w.sources = newSources(raw, set, w.a.ResolutionHz)
+	if w.beat != nil {
+		w.sources.fromSound(w.beat.scale)
+	}
 	w.out.Notes = append(w.out.Notes, raw.Notes...)
 	w.warn()
 	w.listSetAside()
@@ -58,7 +72,22 @@ func (Measurement) Analyse(ctx context.Context, raw measure.Raw, progress func(f
 	progress(0.95)
 	w.out.Sentences = w.sentences()
 	w.out.Plots = w.plots()
+	w.stretches()
 	return w.out, nil
+}
+
+// stretches marks the parts of the recording that the figures came from.
+func (w *work) stretches() {
+	if w.beat == nil {
+		return
+	}
+	var ids []string
+	for _, f := range w.out.Figures {
+		if !slices.Contains(ids, f.ID) {
+			ids = append(ids, f.ID)
+		}
+	}
+	w.out.Stretches = w.beat.stretches(ids)
 }
 
 // takeRecord makes the record from the columns of the run.
@@ -154,7 +183,8 @@ func (w *work) warn() {
 	if n := len(w.a.Gaps); n > 0 {
 		w.out.Notes = append(w.out.Notes, fmt.Sprintf("%d gap(s) of more than three usual spacings; nothing is smoothed or averaged across them", n))
 	}
-	if math.IsNaN(w.set.powerOnS) {
+	w.warnBeat()
+	if w.beat == nil && math.IsNaN(w.set.powerOnS) {
 		w.note("the moment of power-on is not stated: the first reading is taken for it")
 	}
 	if w.set.oscillator == "set" {
@@ -163,6 +193,45 @@ func (w *work) warn() {
 	if w.set.oscillator == "" {
 		w.out.Notes = append(w.out.Notes, "which oscillator was watched is not stated; two runs can be compared only when it is")
 	}
+}
+
+// warnBeat passes on what following a recorded beat note met with.
+func (w *work) warnBeat() {
+	if w.beat == nil {
+		return
+	}
+	w.out.Warnings = append(w.out.Warnings, w.beat.rec.Warnings...)
+	w.out.Warnings = append(w.out.Warnings, w.beat.scale.Warnings()...)
+	w.out.Notes = append(w.out.Notes, w.beat.notes()...)
+	switch {
+	case w.marked:
+		w.note("the moment of power-on is that of the mark in the recording")
+	case w.raw.Option(Measurement{}.About(), "power_on") == "":
+		w.note("the moment of power-on is not stated: the start of the recording is taken for it")
+	}
+	if w.sense() == 0 {
+		w.note("whether the note rises or falls with the oscillator is not stated: drift and jumps have a size and no sign")
+	}
+}
+
+// sense is the sign with which a change of the readings is one of the
+// oscillator: 1, -1, or 0 where it is not known.
+func (w *work) sense() float64 {
+	switch {
+	case w.set.beatSense == "falls":
+		return -1
+	case w.set.beatSense == "unknown", w.set.beatSense == "" && w.beat != nil:
+		return 0
+	}
+	return 1
+}
+
+// oriented is a change of the readings as one of the oscillator.
+func (w *work) oriented(x float64) float64 {
+	if s := w.sense(); s != 0 {
+		return s * x
+	}
+	return math.Abs(x)
 }
 
 // listSetAside lists the readings that took no part.

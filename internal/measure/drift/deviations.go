@@ -39,7 +39,9 @@ func (w *work) deviations(ctx context.Context) {
 
 // beatNote says whether the record is a beat note without a nominal frequency:
 // it has no fractional frequency, and its deviations are in hertz.
-func (w *work) beatNote() bool { return w.set.oscillator == "set" && math.IsNaN(w.set.nominalHz) }
+func (w *work) beatNote() bool {
+	return (w.beat != nil || w.set.oscillator == "set") && math.IsNaN(w.set.nominalHz)
+}
 
 func timeKind(k stability.Kind) bool {
 	return k == stability.KindTime || k == stability.KindTimeTotal

@@ -60,7 +60,7 @@ func (w *work) settling(s stability.Settling) {
 	d = number(d, "by_the_letter", "s", s.ByLetterS)
 	d = number(d, "predicted", "s", s.PredictedS)
 	d = number(d, "first_entry", "s", s.FirstEntryS)
-	travel := run.Number("travel_next_hour", "Hz", s.TravelHz)
+	travel := run.Number("travel_next_hour", "Hz", w.oriented(s.TravelHz))
 	if u := s.TravelUHz; u > 0 && !math.IsInf(u, 0) {
 		travel.U = &u
 	}
@@ -102,7 +102,7 @@ func (w *work) jumps() {
 	}
 	f := run.Figure{ID: "jumps", Unit: "count", Outcome: quantity.Counted(len(w.a.Jumps))}
 	for _, j := range w.a.Jumps {
-		size := run.Number("size", "Hz", j.SizeHz)
+		size := run.Number("size", "Hz", w.oriented(j.SizeHz))
 		if u := j.UHz; !math.IsNaN(u) && !math.IsInf(u, 0) {
 			size.U = &u
 		}
@@ -126,6 +126,9 @@ func (w *work) tempco() {
 
 // injection compares the oscillator with the dial.
 func (w *work) injection() {
+	if w.beat != nil {
+		return // a beat note says nothing of where the oscillator stands
+	}
 	if w.set.oscillator != "local" || math.IsNaN(w.set.dialHz) || !w.a.Closing.Given() {
 		w.note("injection and intermediate frequency are not given: they need the local oscillator watched and the dial frequency")
 		return

@@ -32,12 +32,15 @@ func (w *work) residualDrift() {
 	for _, b := range w.sources.timebase {
 		v = v.With(quantity.Contribution{Source: b.Source, C: r.HzPerHour * b.relative})
 	}
+	if sign := w.sense(); sign < 0 || sign == 0 && v.Estimate() < 0 {
+		v = v.Neg()
+	}
 	d := []run.Detail{
 		run.Number("from", "s", r.FromS), run.Number("to", "s", r.ToS),
 		run.Number("readings", "count", float64(r.Readings)), run.Text("noise", string(r.Noise)),
 	}
 	if len(r.Steps) > 0 {
-		with := run.Number("with_jumps", "Hz/h", r.WithStepsHzPerHour)
+		with := run.Number("with_jumps", "Hz/h", w.oriented(r.WithStepsHzPerHour))
 		with.U = &r.UWithHzPH
 		d = append(d, with, run.Number("jumps_taken_out", "count", float64(len(r.Steps))))
 	}

@@ -15,6 +15,8 @@ type settings struct {
 	powerOnS   float64 // on the record's time scale; NaN: the first sample
 	powerOnUS  float64
 	oscillator string
+	beatSense  string  // "rises", "falls", "unknown" or empty
+	beatHz     float64 // about where a recorded beat note begins
 	dialHz     float64 // NaN where not given, as the rest
 	ifHz       float64
 	nominalHz  float64
@@ -33,6 +35,8 @@ func read(raw measure.Raw) (settings, error) {
 		powerOnS:   p.number("power_on"),
 		powerOnUS:  p.number("power_on_u"),
 		oscillator: raw.Option(about, "oscillator"),
+		beatSense:  raw.Option(about, "beat_sense"),
+		beatHz:     p.number("beat"),
 		dialHz:     p.number("dial"),
 		ifHz:       p.number("if"),
 		nominalHz:  p.number("nominal"),

@@ -14,6 +14,7 @@ type sources struct {
 	noise, powerOn, resolution quantity.Source
 	powerOnUS, resolutionUHz   float64
 	timebase                   []timebase
+	clock                      []timebase // of the times themselves
 }
 
 // timebase is a counter's error: a fraction of the frequency read, or hertz.
@@ -49,6 +50,20 @@ func newSources(raw measure.Raw, set settings, resolutionHz float64) sources {
 	return s
 }
 
+// fromSound puts the sound input in the place of the counter: one clock makes
+// both the frequencies and the times.
+func (s *sources) fromSound(scale measure.SoundScale) {
+	s.timebase, s.clock = nil, nil
+	_, hz := scale.Hz(1)
+	for _, c := range hz {
+		s.timebase = append(s.timebase, timebase{c.Source, c.C, 0})
+	}
+	_, seconds := scale.Seconds(1)
+	for _, c := range seconds {
+		s.clock = append(s.clock, timebase{c.Source, c.C, 0})
+	}
+}
+
 // noisy returns a value with the noise of the run.
 func (s sources) noisy(x, u, dof float64) quantity.Value {
 	return quantity.New(x, s.part(s.noise, u, dof))
@@ -64,7 +79,11 @@ func (sources) part(src quantity.Source, c, dof float64) quantity.Contribution {
 
 // time returns a time of the record, which moves with the moment of power-on.
 func (s sources) time(r stability.Result) quantity.Value {
-	return s.noisy(r.Value, r.U, r.DoF).With(s.part(s.powerOn, r.PerPowerOn*s.powerOnUS, 0))
+	v := s.noisy(r.Value, r.U, r.DoF).With(s.part(s.powerOn, r.PerPowerOn*s.powerOnUS, 0))
+	for _, b := range s.clock {
+		v = v.With(quantity.Contribution{Source: b.Source, C: r.Value * b.relative})
+	}
+	return v
 }
 
 // change returns a difference of frequencies: the counter's relative error

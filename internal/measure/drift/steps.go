@@ -18,12 +18,15 @@ var readAtMin = []float64{
 // Next says what to do next: cold start, then readings at the times of the
 // bench card, until two hours are over.
 func (Measurement) Next(raw measure.Raw) measure.Step {
+	if fromRecording(raw) {
+		return measure.Step{ID: "done", Done: true, Number: 1, Of: 1, Do: "Enough. Finish the run; note line volts and room temperature now."}
+	}
 	times := raw.Series.Column("time")
 	if times == nil || len(times.Values) == 0 {
 		return measure.Step{
 			ID: "start", Number: 1, Of: len(readAtMin) + 1,
 			Do:      "With the set cold, dial set and counter coupled: switch on, note the moment, and take the first reading as soon as the counter shows one.",
-			Why:     "The first minutes hold most of the movement.",
+			Why:     "The first minutes hold most of the movement. Without a counter: record the beat note instead.",
 			Column:  "frequency",
 			Caution: cautions[1].Text,
 		}
