@@ -44,8 +44,8 @@ func (l *LiveTone) Read() (hz, u, dBFS float64, ok bool) {
 	t := l.t
 	t.m.reset()
 	t.m.x = append(append(t.m.x, l.ring[l.next:]...), l.ring[:l.next]...)
-	t.block, t.density, t.lines, t.notes = 0, 0, nil, nil
-	t.shift = float64(t.margin)
+	t.block, t.density, t.mains, t.lines, t.notes = 0, 0, 0, nil, nil
+	t.shift, t.humOnly = float64(t.margin), humPatience
 	t.m.run()
 	f, c, _ := t.acquire(0)
 	if f == nil {

@@ -9,7 +9,7 @@ import (
 )
 
 // StrongestTone looks for the strongest line between two frequencies (both 0:
-// 20 Hz to 0.45 of the sample rate) in the mean spectrum of the source. snr is
+// 25 Hz to 0.45 of the sample rate) in the mean spectrum of the source. snr is
 // the ratio of its power to that of all else in the band. The frequency is
 // coarse, to about a tenth of a hertz: refine it with [FitSine4], or follow it
 // with [TrackTone]. A source without a line gives an error.

@@ -1,6 +1,10 @@
 package signal
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // Other lines are taken out of a channel where they stand out of what the tone
 // leaves, one after the other, the strongest first; tone and lines are fitted
@@ -156,4 +160,48 @@ func (u *tuner) fitLine(c *channel, l steady) steady {
 		l.hz += max(-0.3, min(0.3, step))
 	}
 	return l
+}
+
+// jointly widens the variances of the tone by what the lines beside it leave
+// open: those of the fit of all of them at once, the tone's amplitude, phase,
+// frequency and slide, and each line's amplitude, phase and frequency.
+func (u *tuner) jointly(c *channel, f *toneFit) {
+	n := 4 + 3*len(f.lines)
+	info := mat.NewSymDense(n, nil)
+	scale := f.amp / math.Max(1e-300, u.weightRMS(c))
+	row := make([]complex128, n)
+	for i := c.from; i < c.to; i++ {
+		t := c.t[i]
+		tone := turn(f.phi/(2*math.Pi) + f.df*t + f.dc*t*t/2)
+		a := complex(0, scale*u.weight[i]) * tone
+		row[0], row[1], row[2] = a, a*complex(2*math.Pi*t, 0), a*complex(math.Pi*t*t, 0)
+		row[3] = tone
+		for k, l := range f.lines {
+			w := turn(l.hz*t-c.c0*t*t/2) * complex(l.amp, 0)
+			row[4+3*k], row[5+3*k], row[6+3*k] = w, w*1i, w*complex(0, 2*math.Pi*t)
+		}
+		for x := range n {
+			for y := x; y < n; y++ {
+				info.SetSym(x, y, info.At(x, y)+(real(row[x])*real(row[y])+imag(row[x])*imag(row[y]))*c.dt)
+			}
+		}
+	}
+	var chol mat.Cholesky
+	var inverse mat.SymDense
+	if !chol.Factorize(info) || chol.InverseTo(&inverse) != nil {
+		f.cov = [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}
+		return
+	}
+	for k := range f.cov {
+		f.cov[k] = math.Max(f.cov[k], inverse.At(k, k))
+	}
+}
+
+// weightRMS is the rms of the weights over the valid samples.
+func (u *tuner) weightRMS(c *channel) float64 {
+	sum := 0.0
+	for i := c.from; i < c.to; i++ {
+		sum += u.weight[i] * u.weight[i]
+	}
+	return math.Sqrt(sum / float64(max(1, c.to-c.from)))
 }

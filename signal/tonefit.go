@@ -61,6 +61,9 @@ func (u *tuner) fit(c *channel, df, density float64) toneFit {
 	if f.varying && len(f.lines) == 0 {
 		u.clean(c, &f, density)
 	}
+	if len(f.lines) > 0 {
+		u.jointly(c, &f)
+	}
 	return f
 }
 
@@ -262,6 +265,7 @@ const envelopeWidth = 5
 // followEnvelope fits again with the envelope as weight where it is not
 // constant: a faded or keyed tone.
 func (u *tuner) followEnvelope(c *channel, f *toneFit, re, im []float64) {
+	u.turnBack(c, f, re, im)
 	for range 2 {
 		mean := u.smoothAlong(c)
 		spread := 0.0

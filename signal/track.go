@@ -8,7 +8,7 @@ import (
 
 // TrackOptions say how a tone is followed. The zero value will do.
 type TrackOptions struct {
-	FromHz, ToHz float64 // where the tone is looked for; 0: 20 Hz, 0.45 of the sample rate
+	FromHz, ToHz float64 // where the tone is looked for; 0: 25 Hz, 0.45 of the sample rate; 20 Hz at least
 	StartHz      float64 // about where it begins; 0: the strongest tone
 	StepS        float64 // seconds a point, 0.2 to 60; 0: 1 s
 	Gaps         []Gap   // known gaps; runs of zeros are found besides
@@ -104,7 +104,7 @@ func (o TrackOptions) filled(src Source) (TrackOptions, error) {
 		return o, fmt.Errorf("signal: found %g samples a second, expected 1000 to 10 million", rate)
 	}
 	if o.FromHz == 0 {
-		o.FromHz = 20
+		o.FromHz = 25
 	}
 	if o.ToHz == 0 {
 		o.ToHz = 0.45 * rate

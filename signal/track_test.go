@@ -231,3 +231,92 @@ func TestStrongestToneAndLive(t *testing.T) {
 		t.Error("nothing holds no tone")
 	}
 }
+
+// Invented sets with all kinds of hum, slide and noise: whatever is found is the
+// tone, within what is stated of it.
+func TestTrackAmongHumInventsNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	for k := range 12 {
+		mains := []float64{50, 60}[k%2] + 0.2*(rng.Float64()-0.5)
+		start := 2*mains + 10 + (mains-20)*rng.Float64() // between two multiples
+		slope := -math.Exp(math.Log(0.2) + rng.Float64()*math.Log(30))
+		strength, p1, p2 := 0.02*math.Exp(3*rng.Float64()), 6*rng.Float64(), 6*rng.Float64()
+		hum := func(s float64) float64 {
+			w := 2 * math.Pi * mains * s
+			return strength * (math.Sin(w+p1) + 0.5*math.Sin(2*w+p2) + 0.3*math.Sin(3*w))
+		}
+		hz := func(s float64) float64 { return start + slope*s }
+		n := note{rate: 4000, seconds: math.Min(80, -(start+150)/slope), hz: hz, noise: 0.001 * math.Exp(4*rng.Float64()), seed: uint64(k), also: hum}
+		found := 0
+		for _, p := range track(t, n.samples(), n.rate, signal.TrackOptions{}).Points {
+			if p.Lost {
+				continue
+			}
+			found++
+			if off := math.Abs(math.Abs(p.Hz) - math.Abs(hz(p.TimeS))); off > 6*p.U+0.02 {
+				t.Errorf("%d: start %.1f Hz, %.2f Hz/s, hum %.3f at %.2f Hz: at %.1f s %.3f Hz ± %.3f, true %.3f", k, start, slope, strength, mains, p.TimeS, p.Hz, p.U, hz(p.TimeS))
+			}
+		}
+		if found < 10 {
+			t.Errorf("%d: found in %d seconds only", k, found)
+		}
+	}
+}
+
+// A mistuned dial: the note jumps by 180 Hz and back.
+func TestTrackJump(t *testing.T) {
+	hz := func(s float64) float64 {
+		if s > 20.3 && s < 40.7 {
+			return 1080
+		}
+		return 900
+	}
+	n := note{rate: 8000, seconds: 60, hz: hz, noise: 0.05, seed: 10}
+	tr := track(t, n.samples(), n.rate, signal.TrackOptions{})
+	found := map[int]int{}
+	for _, p := range tr.Points {
+		if !p.Lost {
+			found[p.Run]++
+			if off := math.Min(math.Abs(p.Hz-900), math.Abs(p.Hz-1080)); off > 0.05+6*p.U {
+				t.Errorf("at %.1f s %.3f ± %.3f Hz", p.TimeS, p.Hz, p.U)
+			}
+		}
+	}
+	if len(found) < 3 || len(tr.Points) != 60 {
+		t.Errorf("runs %v", found)
+	}
+}
+
+// The side of zero beat is not known where the note lingers there: it sinks to
+// 40 Hz, vanishes, and is back at another frequency much later.
+func TestTrackLingersInZeroBeat(t *testing.T) {
+	hz := func(s float64) float64 {
+		if s < 100 {
+			return 60 - 0.6*s
+		}
+		if s < 200 {
+			return 0.5
+		}
+		return 0.3 * (s - 200)
+	}
+	n := note{rate: 4000, seconds: 400, hz: hz, noise: 0.02, seed: 12}
+	tr := track(t, n.samples(), n.rate, signal.TrackOptions{})
+	if len(tr.ZeroBeats) != 1 || tr.ZeroBeats[0].Followed || math.IsInf(tr.UnsignedFromS, 1) {
+		t.Fatalf("zero beats %+v", tr.ZeroBeats)
+	}
+	for _, p := range tr.Points {
+		if !p.Lost && math.Abs(p.Hz-math.Abs(hz(p.TimeS))) > 0.1 {
+			t.Errorf("at %.1f s %.3f Hz", p.TimeS, p.Hz)
+		}
+	}
+}
+
+// A capture that lost half a second and knows it: time goes on, phase does not.
+func TestTrackKnownGap(t *testing.T) {
+	n := note{rate: 8000, seconds: 30, hz: steady(1000), noise: 0.01, seed: 13}
+	tr := track(t, n.samples(), n.rate, signal.TrackOptions{Gaps: []signal.Gap{{Frame: 80000, LostS: 0.5, Why: "late by the clock"}}})
+	last := tr.Points[len(tr.Points)-1]
+	if last.Run != 1 || math.Abs(last.TimeS-30) > 1e-6 {
+		t.Errorf("last point %+v", last)
+	}
+}

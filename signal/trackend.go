@@ -135,7 +135,7 @@ func (tr *Track) decide(z *ZeroBeat) {
 			after = append(after, p)
 		}
 	}
-	before, after = lastUnbroken(before, 3*tr.StepS), firstUnbroken(after, 3*tr.StepS)
+	before, after = lastUnbroken(before, 6*tr.StepS), firstUnbroken(after, 6*tr.StepS)
 	if len(before) < 3 || len(after) < 3 {
 		z.Why = "too few points beside it to follow the slope"
 		return

@@ -35,6 +35,8 @@ type toneTracker struct {
 	recent  []fix // where the tone was last, oldest first
 	maybe   *fix  // seen once somewhere else
 	lines   []knownLine
+	humOnly int     // steps in which there was nothing but hum
+	mains   float64 // line frequency by its hum, 0 where there is none
 	density float64 // running density of the noise
 	zone    *ZeroBeat
 	runs    int
@@ -219,10 +221,12 @@ func (t *toneTracker) remember(hz, amp, from float64, sure bool) {
 // cover is how near a steady line covers the tone.
 func (t *toneTracker) cover() float64 { return coverHz / math.Min(1, t.o.StepS) }
 
-// covering returns a known steady line that a tone at hz cannot be told from.
-func (t *toneTracker) covering(hz, amp float64) (float64, bool) {
+// covering returns a known steady line that a tone at hz, sliding by so much a
+// second, cannot be told from.
+func (t *toneTracker) covering(hz, slope, amp float64) (float64, bool) {
+	reach := math.Max(t.cover(), t.cover()/2+0.6*math.Abs(slope)*t.o.StepS)
 	for _, l := range t.lines {
-		if math.Abs(l.hz-hz) < t.cover() && l.amp > 0.02*amp && l.stands() {
+		if math.Abs(l.hz-hz) < reach && l.amp > 0.02*amp && l.stands() {
 			return l.hz, true
 		}
 	}

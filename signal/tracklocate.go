@@ -18,14 +18,14 @@ func (t *toneTracker) locate(now float64) (*toneFit, *channel, string) {
 	if t.zone != nil {
 		return t.emerge(now, hz, slope)
 	}
+	if line, covered := t.covering(hz, slope, t.recent[len(t.recent)-1].amp); covered {
+		return t.again(now, coveredText(line), line)
+	}
 	f, c, why := t.measure(hz, slope, leastEnergy)
-	if line, covered := t.covering(hz, t.recent[len(t.recent)-1].amp); covered && f != nil && math.Abs(c.f0+f.df-line) < 2*t.cover() {
-		f, why = nil, coveredText(line)
-	}
 	if f == nil {
-		return t.again(now, why)
+		return t.again(now, why, 0)
 	}
-	if c.f0+f.df < t.o.FromHz {
+	if t.dips(f, c) {
 		t.zone = &ZeroBeat{FromS: t.recent[len(t.recent)-1].timeS}
 		return nil, nil, t.zoneText()
 	}
@@ -34,6 +34,18 @@ func (t *toneTracker) locate(now float64) (*toneFit, *channel, string) {
 
 func coveredText(line float64) string {
 	return fmt.Sprintf("a steady line at %.1f Hz covers it", line)
+}
+
+// dips says that a tone lies below the lowest frequency during part of the step.
+func (t *toneTracker) dips(f *toneFit, c *channel) bool {
+	return c.f0+f.df-math.Abs(c.c0+f.dc)*t.o.StepS/2 < t.o.FromHz
+}
+
+// leaves says that a tone found slides away from zero about as fast as the one
+// that was lost slid towards it. Where that was slow, anything slow will do.
+func leaves(found, before float64) bool {
+	fast := math.Abs(before)
+	return found < 3*fast+3 && (found > 0.25*fast || fast < 1 && found > -0.5)
 }
 
 func (t *toneTracker) zoneText() string {
@@ -81,9 +93,6 @@ func (t *toneTracker) measure(hz, slope, least float64) (*toneFit, *channel, str
 	}
 	df, found := t.nearby(c)
 	if !found {
-		if line, covered := t.covering(hz, t.recent[len(t.recent)-1].amp); covered {
-			return nil, nil, coveredText(line)
-		}
 		return nil, nil, "no tone stands out of the noise"
 	}
 	f := t.u.fit(c, df, t.density*c.gain*c.gain)
@@ -95,7 +104,7 @@ func (t *toneTracker) measure(hz, slope, least float64) (*toneFit, *channel, str
 func (t *toneTracker) nearby(c *channel) (df float64, found bool) {
 	last := t.recent[len(t.recent)-1]
 	if coherence(c) > 0.6 {
-		if _, covered := t.covering(c.f0, last.amp); !covered {
+		if _, covered := t.covering(c.f0, c.c0, last.amp); !covered {
 			return 0, true
 		}
 	}
@@ -107,7 +116,7 @@ func (t *toneTracker) nearby(c *channel) (df float64, found bool) {
 			continue
 		}
 		amp := math.Sqrt(p.power) / float64(c.to-c.from) / c.gain
-		if _, covered := t.covering(c.f0+p.hz, amp); covered {
+		if _, covered := t.covering(c.f0+p.hz, c.c0, amp); covered {
 			continue
 		}
 		if cost := math.Abs(p.hz)/5 + math.Abs(math.Log(amp/last.amp)); cost < best {
@@ -133,29 +142,38 @@ func coherence(c *channel) float64 {
 
 // judged refuses a fit that is not to be believed.
 func (t *toneTracker) judged(f *toneFit, c *channel, least float64) (*toneFit, *channel, string) {
-	hz := c.f0 + f.df
+	hz, slope := c.f0+f.df, c.c0+f.dc
 	n1 := math.Max(f.n1, 0.5*t.density*c.gain*c.gain)
 	switch {
 	case !(f.energy >= least*n1) || math.IsInf(f.cov[1], 0):
 		return nil, nil, "no tone stands out of the noise"
 	case math.Abs(f.df) > channelReach+2 || hz > t.o.ToHz:
 		return nil, nil, "the tone has left the band"
+	case t.density > 0 && f.along+f.across > math.Max(0.5*f.amp*f.amp, 8*channelNoise*t.density*c.gain*c.gain):
+		return nil, nil, "something as strong lies beside it"
 	case math.Sqrt(f.cov[1]*n1) > 0.25/t.o.StepS:
 		return nil, nil, "too little of the tone is there"
 	}
-	if line, covered := t.covering(hz, f.amp/c.gain); covered {
+	if line, covered := t.covering(hz, slope, f.amp/c.gain); covered {
 		return nil, nil, coveredText(line)
 	}
 	return f, c, ""
 }
 
 // again looks for a tone that was lost in the whole band. It must be seen twice
-// running in a like place.
-func (t *toneTracker) again(now float64, why string) (*toneFit, *channel, string) {
+// running in a like place, and not beside a line that covers it, where the two
+// make what looks like a third.
+func (t *toneTracker) again(now float64, why string, covering float64) (*toneFit, *channel, string) {
 	last := t.recent[len(t.recent)-1]
 	gone := now - last.timeS
 	found := t.search(func(s spectralLine) bool {
 		amp := math.Sqrt(2 * s.power)
+		if t.mains > 0 && onMultiple(s.hz, t.mains, 0.5) {
+			return false
+		}
+		if covering > 0 && math.Abs(s.hz-covering) < 8*t.cover() {
+			return false
+		}
 		return gone > 20*t.o.StepS || (amp > 0.2*last.amp && amp < 5*last.amp)
 	})
 	if found == nil {
@@ -184,14 +202,18 @@ func (t *toneTracker) emerge(now, hz, slope float64) (*toneFit, *channel, string
 	places = append(places, place{low + 12, math.Abs(slope)}, place{low + 12, 0})
 	for _, p := range places {
 		f, c, _ := t.measure(p.hz, p.slope, leastEnergy)
-		if f == nil || c.f0+f.df < low || math.Abs(c.c0+f.dc) > 3*math.Abs(slope)+3 {
+		if f == nil || !leaves(c.c0+f.dc, slope) {
+			continue
+		}
+		// Once more, with its own slide taken out.
+		if f, c, _ = t.measure(c.f0+f.df, c.c0+f.dc, leastEnergy); f == nil || t.dips(f, c) || !leaves(c.c0+f.dc, slope) {
 			continue
 		}
 		t.leaveZone(now)
 		return f, c, ""
 	}
 	if -hz > 4*low+20 { // should long be out: anywhere, then
-		if f, c, _ := t.again(now, ""); f != nil {
+		if f, c, _ := t.again(now, "", 0); f != nil {
 			t.leaveZone(now)
 			return f, c, ""
 		}

@@ -68,8 +68,8 @@ func (s *scanner) lines(power []float64, fromHz, toHz, over float64) []spectralL
 		if p < power[k-1] || p <= power[k+1] || p == 0 {
 			continue
 		}
-		// cheap test first: the mean of a few bins beside
-		if p < 3*(power[max(0, k-8)]+power[min(len(power)-1, k+8)])/2 {
+		// The cheap test first.
+		if p < 3*math.Min(power[max(0, k-8)], power[min(len(power)-1, k+8)]) {
 			continue
 		}
 		around := surroundings(power, k)
@@ -119,7 +119,7 @@ func (t *toneTracker) search(like func(spectralLine) bool) *located {
 	all := t.scan.lines(t.scan.transform(t.samples()), t.o.FromHz, t.o.ToHz, standsOut)
 	tried := 0
 	for _, s := range all {
-		if _, covered := t.covering(s.hz, math.Sqrt(2*s.power)); covered || !like(s) {
+		if _, covered := t.covering(s.hz, 0, math.Sqrt(2*s.power)); covered || !like(s) {
 			continue
 		}
 		if f, c := t.anew(s.hz); f != nil {
@@ -144,9 +144,10 @@ func (t *toneTracker) anew(hz float64) (*toneFit, *channel) {
 			return nil, nil
 		}
 		powers, bin := t.u.spectrum(c.re, c.im, c)
-		all, _ := peaks(powers, bin, 12, 0.9)
+		all, _ := peaks(powers, bin, 8, 0.1)
 		for _, p := range all {
-			if p.power > 1.02*top {
+			amp := math.Sqrt(p.power) / float64(c.to-c.from) / c.gain
+			if _, covered := t.covering(hz+p.hz, 0, amp); !covered && p.power > 1.02*top {
 				bestHz, bestSlope, top = hz+p.hz, slope, p.power
 			}
 		}
@@ -171,6 +172,10 @@ func energyOf(c *channel) float64 {
 	return e
 }
 
+// humPatience is how many steps a tone other than hum is waited for: it may have
+// begun on a multiple of the line frequency, and drift off it.
+const humPatience = 4
+
 // acquire looks for the tone for the first time.
 func (t *toneTracker) acquire(now float64) (*toneFit, *channel, string) {
 	all := t.scan.lines(t.scan.transform(t.samples()), t.o.FromHz, t.o.ToHz, standsOut)
@@ -184,6 +189,11 @@ func (t *toneTracker) acquire(now float64) (*toneFit, *channel, string) {
 		order = humLast(order, hum)
 	}
 	for _, s := range order[:min(4, len(order))] {
+		isHum := slices.Contains(hum, s) && t.o.StartHz == 0
+		if isHum && t.humOnly < humPatience {
+			t.humOnly++
+			return nil, nil, "nothing but hum so far"
+		}
 		t.forgetLine(s.hz)
 		f, c := t.anew(s.hz)
 		if f == nil {
@@ -191,6 +201,9 @@ func (t *toneTracker) acquire(now float64) (*toneFit, *channel, string) {
 		}
 		if len(all) > 0 && s != all[0] && t.o.StartHz == 0 {
 			t.notes = append(t.notes, fmt.Sprintf("the strongest line, at %.1f Hz, lies on a multiple of a usual line frequency and was taken for hum; the tone followed begins at %.1f Hz", all[0].hz, c.f0+f.df))
+		}
+		if isHum {
+			t.notes = append(t.notes, fmt.Sprintf("the tone followed, at %.1f Hz, lies on a multiple of the line frequency: it may be hum", c.f0+f.df))
 		}
 		return f, c, ""
 	}
@@ -207,39 +220,61 @@ func compare(a, b float64) int {
 	return 0
 }
 
-// noteHum remembers lines on multiples of the line frequency, whichever of 50
-// and 60 Hz has the more power, as lines other than the tone.
+// noteHum finds the line frequency and remembers what lies on its multiples as
+// lines other than the tone.
 func (t *toneTracker) noteHum(all []spectralLine) (hum []spectralLine) {
-	resolution := 0.75 * t.rate / float64(t.scan.n)
-	var power [2]float64
-	for i, mains := range usualMains {
-		for _, s := range all {
-			if onMultiple(s.hz, mains, resolution) {
-				power[i] += s.power
-			}
+	best := mainsComb{}
+	for _, mains := range usualMains {
+		if c := t.combOf(all, mains); c.lines > best.lines || c.lines == best.lines && c.power > best.power {
+			best = c
 		}
 	}
-	mains := usualMains[0]
-	if power[1] > power[0] {
-		mains = usualMains[1]
+	if best.lines == 0 || best.lines == 1 && best.order > 2 {
+		return nil
 	}
+	mains := best.strongest.hz
+	if f, c := t.anew(mains); f != nil {
+		mains = c.f0 + f.df
+	}
+	t.mains = mains / best.order
 	for _, s := range all {
-		if !onMultiple(s.hz, mains, resolution) {
-			continue
+		if onMultiple(s.hz, t.mains, 0.15*t.rate/float64(t.scan.n)+0.1) {
+			hum = append(hum, s)
+			t.remember(s.hz, math.Sqrt(2*s.power), 0, true)
 		}
-		hum = append(hum, s)
-		t.remember(s.hz, math.Sqrt(2*s.power), 0, true)
 	}
 	return hum
+}
+
+// mainsComb is what lies on the multiples of a line frequency.
+type mainsComb struct {
+	lines     int
+	power     float64
+	strongest spectralLine
+	order     float64 // of the strongest
+}
+
+func (t *toneTracker) combOf(all []spectralLine, mains float64) (c mainsComb) {
+	for _, s := range all {
+		if !onMultiple(s.hz, mains, 0.003*s.hz+0.3*t.rate/float64(t.scan.n)) {
+			continue
+		}
+		c.lines++
+		c.power += s.power
+		if s.power > c.strongest.power {
+			c.strongest, c.order = s, math.Round(s.hz/mains)
+		}
+	}
+	return c
 }
 
 var usualMains = [2]float64{50, 60}
 
 // onMultiple says whether a frequency is one of the first ten multiples of a
-// line frequency, give or take 0.3 % and the resolution.
-func onMultiple(hz, mains, resolution float64) bool {
+// line frequency within a tolerance.
+func onMultiple(hz, mains, tolerance float64) bool {
 	k := math.Round(hz / mains)
-	return k >= 1 && k <= 10 && math.Abs(hz-k*mains) < 0.003*hz+resolution
+	return k >= 1 && k <= 10 && math.Abs(hz-k*mains) < tolerance
 }
 
 // humLast puts lines taken for hum behind the others that are no more than
