@@ -277,12 +277,12 @@ func onMultiple(hz, mains, tolerance float64) bool {
 	return k >= 1 && k <= 10 && math.Abs(hz-k*mains) < tolerance
 }
 
-// humLast puts lines taken for hum behind the others that are no more than
-// 40 dB weaker than the strongest.
+// humLast puts lines taken for hum behind the others that stand well out of the
+// noise and are no more than 40 dB weaker than the strongest.
 func humLast(all, hum []spectralLine) []spectralLine {
 	var first, last []spectralLine
 	for _, s := range all {
-		if slices.Contains(hum, s) || s.power < 1e-4*all[0].power {
+		if slices.Contains(hum, s) || s.power < 1e-4*all[0].power || s.over < 4*standsOut {
 			last = append(last, s)
 		} else {
 			first = append(first, s)
