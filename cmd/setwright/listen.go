@@ -12,7 +12,6 @@ import (
 	"setwright/internal/measure/list"
 	"setwright/internal/wire"
 	"setwright/internal/workshop"
-	"setwright/signal"
 )
 
 // listenFlags are what "bench listen" was told.
@@ -157,14 +156,8 @@ func (f *listenFlags) check() (length time.Duration, err error) {
 	if f.new.Labels, err = pairs("--label", f.labels); err != nil {
 		return 0, err
 	}
-	switch {
-	case f.channel == "mean":
-		f.new.Channel = signal.Mean
-	default:
-		if _, err := fmt.Sscanf(f.channel, "%d", &f.new.Channel); err != nil || f.new.Channel < 1 {
-			return 0, usagef("--channel: found %q, expected a number from 1, or mean", f.channel)
-		}
-		f.new.Channel--
+	if f.new.Channel, err = parseChannel(f.channel); err != nil {
+		return 0, err
 	}
 	return length, nil
 }

@@ -36,7 +36,8 @@ func (b *bench) gallery() []*http.Request {
 	heard := b.addSound(state)
 	var out []*http.Request
 	for _, path := range []string{
-		"/runs/" + heard, "/runs/" + heard + "/recordings/1", "/spectra", "/spectra?" + url.Values{"a": {heard + ":1"}, "b": {heard + ":2"}}.Encode(),
+		"/runs/" + heard, "/runs/" + heard + "/recordings/1", "/listen", "/listen?measurement=sensitivity",
+		"/listen/live?" + url.Values{"state": {state}, "measurement": {"sensitivity"}, "label 0 input": {"-97 dBm"}}.Encode(), "/spectra", "/spectra?" + url.Values{"a": {heard + ":1"}, "b": {heard + ":2"}}.Encode(),
 		"/", "/sets/new", "/sets/turnstone", "/sets/turnstone/edit", "/sets/turnstone/states/new", "/sets/turnstone/configurations/new",
 		"/sets/turnstone/states/edit?id=" + url.QueryEscape(state), "/sets/turnstone/configurations/edit?id=" + url.QueryEscape(first.Configuration.ID),
 		"/sets/turnstone/modifications/new", "/sets/turnstone/modifications/edit?id=" + url.QueryEscape(mod),

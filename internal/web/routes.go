@@ -63,4 +63,5 @@ func (s *Server) routes() {
 	handle("POST /type/{run}/finish", s.finishTyping)
 	s.judgingRoutes(handle)
 	s.soundRoutes(handle)
+	s.listenRoutes(handle)
 }

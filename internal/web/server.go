@@ -108,6 +108,7 @@ func (s *Server) ServeOn(ctx context.Context, l net.Listener) error {
 	case <-ctx.Done():
 	}
 	s.jobs.stop()
+	s.endListenings(context.WithoutCancel(ctx))
 	grace, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 	defer cancel()
 	if err := server.Shutdown(grace); err != nil && !errors.Is(err, context.DeadlineExceeded) {

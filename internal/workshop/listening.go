@@ -164,7 +164,7 @@ func (l *Listening) meantFor(ctx context.Context, n NewListening) error {
 	if err != nil {
 		return err
 	}
-	if err := soundLabels(spec, n.Labels); err != nil {
+	if err := checkLabels(spec, "label", n.Labels); err != nil {
 		return err
 	}
 	if n.Channel < signal.Mean || n.Channel >= n.Sound.Channels {
@@ -188,7 +188,8 @@ func (l *Listening) meantFor(ctx context.Context, n NewListening) error {
 	return err
 }
 
-// soundRole finds the kind of recording of a measurement.
+// soundRole finds the kind of recording of a measurement: the one named, or the
+// only one.
 func soundRole(about measure.About, role string) (measure.RecordingSpec, error) {
 	var roles []string
 	for _, spec := range about.Recordings {
@@ -201,25 +202,6 @@ func soundRole(about measure.About, role string) (measure.RecordingSpec, error) 
 		return measure.RecordingSpec{}, &measure.OptionError{Name: "measurement", Title: "measurement", Text: fmt.Sprintf("%s takes no recordings", about.Title)}
 	}
 	return measure.RecordingSpec{}, &measure.OptionError{Name: "role", Title: "role", Text: fmt.Sprintf("found %q, expected what the recording is of: %s", role, strings.Join(roles, ", "))}
-}
-
-// soundLabels refuses labels that a kind of recording does not have.
-func soundLabels(spec measure.RecordingSpec, labels map[string]string) error {
-	for name, text := range labels {
-		i := slices.IndexFunc(spec.Labels, func(o measure.OptionSpec) bool { return o.Name == name })
-		if i < 0 {
-			var known []string
-			for _, o := range spec.Labels {
-				known = append(known, o.Name)
-			}
-			return &measure.OptionError{Name: "label", Title: "label", Text: fmt.Sprintf("found %q, expected one of %s", name,
-				cmp.Or(strings.Join(known, ", "), "none: a recording of the "+spec.Title+" takes no labels"))}
-		}
-		if err := spec.Labels[i].Check(text); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // soundName is the name of a recording's file: "audio -73 dBm.wav".
