@@ -91,6 +91,11 @@ func TestParseLevel(t *testing.T) {
 			t.Errorf("%q was taken, or refused without saying what was expected: %v", text, err)
 		}
 	}
+	for text, want := range map[string]string{"2 µV emf": EMF, "2 uV p.d.": PD, "2 µV": "", "-107 dBm": "", "2 µV rms": "", "nonsense": ""} {
+		if got := VoltsWord(text); got != want {
+			t.Errorf("%q says %q, expected %q", text, got, want)
+		}
+	}
 	src := quantity.RunSource("r", "level").Source("generator", 0)
 	l, err := ParseLevel("-107 dBm ± 1.5 dB", Reading{Source: src})
 	if err != nil {

@@ -62,6 +62,16 @@ func parseIn(text, unit string) (quantity.Quantity, error) {
 	return quantity.ParseAs(text, unit)
 }
 
+// VoltsWord returns which voltage the text of a level says it is: [EMF], [PD], or
+// "" where it says nothing or is none.
+func VoltsWord(text string) string {
+	q, err := quantity.Parse(text)
+	if err != nil || q.Qualifier != EMF && q.Qualifier != PD {
+		return ""
+	}
+	return q.Qualifier
+}
+
 // Of returns the level of a number in a base unit (dBm, V, dBµV, W), a voltage
 // being what the reading says.
 func (r Reading) Of(value quantity.Value, unit string) (Level, error) {

@@ -134,8 +134,9 @@ func candidates(s setup) []law {
 			out = append(out, newLaw(b.name, s.depth, b.envelope, b.power, ceiling, false))
 		}
 	}
-	if s.mode == modeCW {
-		out = append(out, newLaw("linear", s.depth, false, false, false, true), newLaw("linear", s.depth, false, false, true, true))
+	first := bases[0]
+	for _, ceiling := range []bool{false, true} {
+		out = append(out, newLaw(first.name, s.depth, first.envelope, false, ceiling, true))
 	}
 	return out
 }
