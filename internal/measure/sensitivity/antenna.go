@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"setwright/internal/run"
-	"setwright/noise"
 	"setwright/quantity"
 )
 
@@ -118,52 +117,4 @@ func enough(v quantity.Value) string {
 		return "less than 3 dB: the set's own noise is as strong as what the antenna brings, or stronger"
 	}
 	return ""
-}
-
-// bandwidth adds the noise bandwidth, as stated or from a recording.
-func (w *work) bandwidth(h heard) {
-	src := quantity.RunSource(w.raw.RunID, "noise bandwidth").Source("noise bandwidth", 0)
-	var details []run.Detail
-	hz, u := w.set.widthHz, w.set.widthU
-	switch {
-	case !math.IsNaN(hz):
-		details = append(details, run.Text("from", "as stated"))
-	case h.widthHz > 0:
-		hz, u = h.widthHz, h.widthU
-		details = append(details, run.Text("from", h.widthFrom))
-		w.note("noise bandwidth: %s", h.widthFrom)
-	default:
-		if len(w.fits) > 0 && w.set.mode != modeSINAD {
-			w.note("noise figure is not given: it needs the noise bandwidth, as an option of the run or from a recording of its noise")
-		}
-		return
-	}
-	v := quantity.New(hz, quantity.Contribution{Source: src, C: u})
-	w.add(run.Figure{ID: "noise_bandwidth", Unit: "Hz", Outcome: quantity.Known(v), Details: details}, nil)
-}
-
-// external adds the external noise that is to be expected where the set is
-// used.
-func (w *work) external() {
-	if w.set.surroundings == "" {
-		return
-	}
-	place, err := noise.FindSurroundings(w.set.surroundings)
-	if err == nil && math.IsNaN(w.set.dialHz) {
-		w.note("external noise is not given: it needs the dial frequency")
-		return
-	}
-	var e noise.External
-	if err == nil {
-		e, err = place.At(w.set.dialHz)
-	}
-	if err != nil {
-		w.note("external noise is not given: %v", err)
-		return
-	}
-	w.add(run.Figure{ID: "external_noise", Unit: "dB", Outcome: quantity.Known(e.Value()), Details: []run.Detail{
-		run.Text("from", "Recommendation ITU-R P.372, short lossless antenna"),
-		run.Number("upper_decile", "dB", e.MedianDB+e.UpperDB), run.Number("lower_decile", "dB", e.MedianDB-e.LowerDB),
-	}}, map[string]string{"surroundings": place.ID})
-	w.note("external noise: Recommendation ITU-R P.372, median for a short lossless antenna over good ground; its uncertainty is that of one place and hour. Noise of thunderstorms is not in it")
 }
