@@ -93,9 +93,9 @@ func levelText(db float64) string {
 	return strings.Replace(fmt.Sprintf("%5.1f", db), "-", "−", 1)
 }
 
-// toneText is a frequency with the uncertainty that noise leaves it.
+// toneText is a frequency with its uncertainty.
 func toneText(t workshop.LiveToneReading) string {
-	v := quantity.New(t.Hz, quantity.Contribution{Source: quantity.RunSource("live", "noise").Source("noise", 0), C: t.U})
+	v := quantity.New(t.Hz, quantity.Contribution{Source: quantity.RunSource("live", "tone").Source("noise and sample rate", 0), C: t.U})
 	return "tone " + printer.Format(v, "Hz")
 }
 

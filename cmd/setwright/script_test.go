@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"os"
 	"os/exec"
 	"strconv"
 	"testing"
@@ -22,8 +23,31 @@ func TestScripts(t *testing.T) {
 	t.Parallel()
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script", RequireExplicitExec: true,
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "beat": beatFile, "cmp-tail": sameTail},
 	})
+}
+
+// beatFile makes a file of raw samples: "beat FILE SECONDS".
+func beatFile(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: beat FILE SECONDS")
+	}
+	seconds, err := strconv.ParseFloat(args[1], 64)
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), beatNote(seconds), 0o644))
+}
+
+// sameTail compares the last bytes of two files: "cmp-tail A B BYTES".
+func sameTail(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: cmp-tail A B BYTES")
+	}
+	n, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	a, b := ts.ReadFile(args[0]), ts.ReadFile(args[1])
+	if len(a) < n || len(b) < n || a[len(a)-n:] != b[len(b)-n:] {
+		ts.Fatalf("the last %d bytes differ", n)
+	}
 }
 
 // exits runs a program and checks its exit status: "exits 1 setwright ...".

@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"strings"
@@ -256,7 +255,7 @@ func TestHeaderOnThePipe(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := capture.Sound()
-	if s.RateHz != 44100 || s.Channels != 2 || s.Coding != (Coding{Bits: 24}) || len(capture.Notes()) != 2 {
+	if s.RateHz != 44100 || s.Channels != 2 || s.Coding != (Coding{Bits: 24}) || len(capture.Notes()) != 3 {
 		t.Errorf("%+v, %v", s, capture.Notes())
 	}
 	got, err := all(t, capture)
@@ -285,7 +284,7 @@ func FuzzRaw(f *testing.F) {
 			}
 		}
 		if err.Error() == "" {
-			t.Error(fmt.Sprintf("%T without words", err))
+			t.Errorf("%T without words", err)
 		}
 	})
 }

@@ -29,9 +29,12 @@ func (c *rawCapture) withHeader(w Want) (SoundCapture, error) {
 	h.file = file
 	info := file.Info()
 	h.sound = Sound{Path: "standard input", RateHz: info.RateHz, Channels: info.Channels, Coding: codingOf(info)}
-	c.note(fmt.Sprintf("the stream began with a header: %.0f Hz, %d channels, %s; it was believed", info.RateHz, info.Channels, h.sound.Coding))
-	if w.RateHz > 0 && w.RateHz != info.RateHz || w.Channels > 0 && w.Channels != info.Channels {
-		c.note(fmt.Sprintf("said were %.0f Hz and %d channels", w.RateHz, w.Channels))
+	c.note(fmt.Sprintf("the stream began with a header: %.0f Hz, %s, %s; it was believed", info.RateHz, channelsOf(info.Channels), h.sound.Coding))
+	if w.RateHz > 0 && w.RateHz != info.RateHz {
+		c.note(fmt.Sprintf("said was a rate of %.0f Hz", w.RateHz))
+	}
+	if w.Channels > 0 && w.Channels != info.Channels {
+		c.note("said was " + channelsOf(w.Channels))
 	}
 	h.block = make([]float64, 4800*info.Channels)
 	return h, nil
@@ -111,4 +114,11 @@ func codingOf(i recording.Info) Coding {
 		c.Bits = 16 // what it stands for
 	}
 	return c
+}
+
+func channelsOf(n int) string {
+	if n == 1 {
+		return "1 channel"
+	}
+	return fmt.Sprintf("%d channels", n)
 }

@@ -142,9 +142,6 @@ func (c *serverCapture) describe(src *proto.GetSourceInfoReply, reply proto.Crea
 	if isMonitor(src) {
 		c.note("this is no input: it is what programs play")
 	}
-	if reply.Rate != src.Rate {
-		c.note(fmt.Sprintf("the sound server converts %d Hz of the device to %d Hz", src.Rate, reply.Rate))
-	}
 	if src.Mute {
 		c.note("the input is muted at the sound server")
 	}

@@ -88,7 +88,6 @@ const (
 	Stalled                      // no samples come, yet nothing has ended
 	HalfFrame                    // the end came inside a frame
 	WrongFormat                  // what comes is not what was said
-	TooSlow                      // this program could not keep up
 )
 
 func (f *Fault) Error() string { return f.Text }

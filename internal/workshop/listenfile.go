@@ -12,6 +12,7 @@ import (
 	"syscall"
 	"time"
 
+	"setwright/internal/measure"
 	"setwright/internal/run"
 	"setwright/recording"
 	"setwright/signal"
@@ -36,7 +37,7 @@ func (s *Shop) ListenToFile(path string, n NewListening) (*Listening, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.sink, l.meters = sink, newMeters(n.Sound, n.Channel)
+	l.sink, l.meters = sink, newMeters(n.Sound, n.Channel, measure.Raw{RunID: path, Setup: n.Setup}.SoundScale(l.Started))
 	return l, l.begin()
 }
 

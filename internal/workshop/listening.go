@@ -125,7 +125,7 @@ func (s *Shop) StartListening(ctx context.Context, n NewListening) (*Listening, 
 		return nil, err
 	}
 	l.ID, l.sink, l.rec = w.ID(), bookSink{w, s}, w.Heading().Recording
-	l.meters = newMeters(n.Sound, n.Channel)
+	l.meters = newMeters(n.Sound, n.Channel, measure.Raw{RunID: l.run.ID, Setup: l.run.Setup}.SoundScale(l.Started))
 	return l, l.begin()
 }
 

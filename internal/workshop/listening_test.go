@@ -119,7 +119,7 @@ func TestListening(t *testing.T) {
 		t.Fatal(err)
 	}
 	st := l.Status()
-	if st.Tone == nil || math.Abs(st.Tone.Hz-997) > 0.01 || st.Tone.U > 0.01 || math.Abs(st.Level.RMSdBFS+6.02) > 0.05 || math.Abs(st.Level.HoldDBFS+6.02) > 0.05 {
+	if st.Tone == nil || math.Abs(st.Tone.Hz-997) > 0.01 || st.Tone.NoiseU > 0.01 || math.Abs(st.Tone.U-997*58e-6) > 0.001 || math.Abs(st.Level.RMSdBFS+6.02) > 0.05 || math.Abs(st.Level.HoldDBFS+6.02) > 0.05 {
 		t.Errorf("the display says %+v, %+v", st.Tone, st.Level)
 	}
 	if st.ElapsedS != 3 || st.RunID == "" || st.Labels["input"] != "-73 dBm" || st.Bytes < 3*48000*4 || len(st.Capture.Gaps) != 0 || *st.Capture.Gain || st.Capture.Echo != nil {
@@ -259,6 +259,30 @@ func TestListeningRecovered(t *testing.T) {
 	}
 }
 
+// TestListeningCalibrated shows hertz and volts by the calibration of the sound
+// input, and says that it ran out.
+func TestListeningCalibrated(t *testing.T) {
+	s := listeningShop(t)
+	n := toRedshank
+	n.Setup.Instruments = []run.Instrument{{ID: "input-1", Name: "sound input", Reads: run.ReadsSound, Sound: &run.Sound{
+		Made: time.Date(2023, 1, 1, 0, 0, 0, 0, time.UTC), Expires: time.Date(2024, 1, 1, 0, 0, 0, 0, time.UTC),
+		FullScaleV: 2, FullScaleRelativeU: 0.01, RateError: 20e-6, RateErrorU: 1e-6}}}
+	l, c := listen(t, s, fakeInput(3), n)
+	if err := l.Follow(t.Context(), c, 0); err != io.EOF {
+		t.Fatal(err)
+	}
+	st := l.Status()
+	if st.Tone == nil || math.Abs(st.Tone.Hz-997*(1+20e-6)) > 0.002 || math.Abs(st.Tone.U-997e-6) > 5e-4 || math.Abs(st.Level.RMSV-1) > 0.005 || math.Abs(st.Level.RMSVU-0.01) > 1e-3 {
+		t.Errorf("%+v, %+v", st.Tone, st.Level)
+	}
+	if len(st.Warnings) != 1 || !strings.Contains(st.Warnings[0], "ran out") {
+		t.Errorf("%v", st.Warnings)
+	}
+	if err := s.CutListenings(t.Context(), "the program was stopped"); err != nil || len(s.Listenings()) != 0 {
+		t.Errorf("%v, %d open", err, len(s.Listenings()))
+	}
+}
+
 // TestListeningRefuses what it cannot be meant for, before anything is made.
 func TestListeningRefuses(t *testing.T) {
 	s := listeningShop(t)
@@ -286,7 +310,7 @@ func TestListeningToNothing(t *testing.T) {
 	s := listeningShop(t)
 	on := true
 	n := toRedshank
-	n.Sound = wire.Sound{Path: "page worklet", RateHz: 48000, Channels: 2, Coding: Float32, Gain: &on}
+	n.Sound = wire.Sound{Path: "page worklet", RateHz: 48000, Channels: 2, Coding: Float32, Gain: &on, DeviceRate: 44100, PathRate: 48000}
 	l, err := s.StartListening(t.Context(), n)
 	if err != nil {
 		t.Fatal(err)
@@ -306,7 +330,7 @@ func TestListeningToNothing(t *testing.T) {
 	}
 	st := l.Status()
 	notes := strings.Join(st.Capture.Notes, "; ")
-	if !strings.Contains(notes, "every sample is zero") || !strings.Contains(notes, "automatic gain is on") || st.Level.RMSdBFS > -190 || st.Tone != nil {
+	if !strings.Contains(notes, "every sample is zero") || !strings.Contains(notes, "automatic gain is on") || !strings.Contains(notes, "does not say whether echo cancelling is off") || !strings.Contains(notes, "converted on the way") || st.Level.RMSdBFS > -190 || st.Tone != nil {
 		t.Errorf("%q, %+v", notes, st.Level)
 	}
 	if i := slices.Index(st.Capture.Gaps, signal.Gap{Frame: 40*4800 + 10, Frames: 2, Why: "no numbers"}); i < 0 {

@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
+	"setwright/internal/measure"
 	"setwright/internal/wire"
 	"setwright/signal"
 )
@@ -15,6 +17,7 @@ type meters struct {
 	rate     float64
 	channels int
 	channel  int
+	scale    measure.SoundScale
 	settings []string
 
 	frames   int64
@@ -37,19 +40,31 @@ type meters struct {
 // liveSegment is the length of the live spectrum's segments: 0.17 s at 48 kHz.
 const liveSegment = 8192
 
-func newMeters(s LiveSound, channel int) meters {
-	m := meters{rate: s.RateHz, channels: s.Channels, channel: channel,
+func newMeters(s LiveSound, channel int, scale measure.SoundScale) meters {
+	m := meters{rate: s.RateHz, channels: s.Channels, channel: channel, scale: scale,
 		level: signal.NewLevelMeter(s.RateHz), spectrum: signal.NewLiveSpectrum(s.RateHz, liveSegment),
 		tone: signal.NewLiveTone(s.RateHz), watcher: signal.NewWatcher(s.RateHz), clock: wire.NewClock(s.RateHz)}
+	m.settings = settingsOf(s)
+	return m
+}
+
+// settingsOf says what of a path's settings alters the sound, or may.
+func settingsOf(s LiveSound) (out []string) {
 	for _, set := range []struct {
-		on   *bool
-		what string
-	}{{s.Echo, "echo cancelling is on: it alters the sound"}, {s.Noise, "noise suppression is on: it alters the sound"}, {s.Gain, "automatic gain is on: levels mean nothing"}} {
-		if set.on != nil && *set.on {
-			m.settings = append(m.settings, set.what)
+		on         *bool
+		what, does string
+	}{{s.Echo, "echo cancelling", "it alters the sound"}, {s.Noise, "noise suppression", "it alters the sound"}, {s.Gain, "automatic gain", "levels mean nothing"}} {
+		switch {
+		case set.on != nil && *set.on:
+			out = append(out, set.what+" is on: "+set.does)
+		case set.on == nil && strings.HasPrefix(s.Path, "page"):
+			out = append(out, "the browser does not say whether "+set.what+" is off")
 		}
 	}
-	return m
+	if s.DeviceRate > 0 && s.PathRate > 0 && s.DeviceRate != s.PathRate {
+		out = append(out, fmt.Sprintf("the device works at %.0f Hz and the sound came at %.0f Hz: it was converted on the way", s.DeviceRate, s.PathRate))
+	}
+	return out
 }
 
 func (m *meters) seconds(frames int64) float64 { return float64(frames) / m.rate }
@@ -145,12 +160,14 @@ func (m *meters) notes() []string {
 	return out
 }
 
-// LiveToneReading is the strongest tone of the last second.
+// LiveToneReading is the strongest tone of the last second, its frequency put
+// right by the calibration of the sound input, where there is one.
 type LiveToneReading struct {
-	Hz    float64 `json:"hz"`
-	U     float64 `json:"u"` // standard uncertainty from noise alone; the sample rate's error comes on top
-	DBFS  float64 `json:"dbfs"`
-	AtSec float64 `json:"at_s"`
+	Hz     float64 `json:"hz"`
+	U      float64 `json:"u"`       // standard uncertainty: of noise and of the sample rate
+	NoiseU float64 `json:"noise_u"` // of noise alone: how steady it is
+	DBFS   float64 `json:"dbfs"`
+	AtS    float64 `json:"at_s"`
 }
 
 // toneEveryS is how often the tone is looked for.
@@ -161,8 +178,28 @@ func (m *meters) toneNow() *LiveToneReading {
 		return m.toneLast
 	}
 	m.toneAt, m.toneLast = m.frames, nil
-	if hz, u, dBFS, ok := m.tone.Read(); ok {
-		m.toneLast = &LiveToneReading{Hz: hz, U: u, DBFS: dBFS, AtSec: m.seconds(m.frames)}
+	nominal, noise, dBFS, ok := m.tone.Read()
+	if !ok {
+		return nil
 	}
+	hz, parts := m.scale.Hz(nominal)
+	u := noise
+	for _, p := range parts {
+		u = math.Hypot(u, p.C)
+	}
+	m.toneLast = &LiveToneReading{Hz: hz, U: u, NoiseU: noise, DBFS: audible(dBFS), AtS: m.seconds(m.frames)}
 	return m.toneLast
+}
+
+// levelNow is the level, in volts as well where the sound input is calibrated.
+func (m *meters) levelNow() LiveLevel {
+	r := m.level.Read()
+	out := LiveLevel{RMSdBFS: audible(r.RMSdBFS), PeakDBFS: audible(r.PeakdBFS), HoldDBFS: audible(r.HoldDBFS), Clipped: r.Clipped}
+	if volts, parts, ok := m.scale.Volts(math.Pow(10, r.RMSdBFS/20) / math.Sqrt2); ok {
+		out.RMSV = volts
+		for _, p := range parts {
+			out.RMSVU = math.Hypot(out.RMSVU, p.C)
+		}
+	}
+	return out
 }

@@ -32,6 +32,8 @@ type ListeningStatus struct {
 	LostS   float64     `json:"lost_s"`  // seconds lost in all, as far as known
 	Marks   []run.Mark  `json:"marks,omitempty"`
 
+	Warnings []string `json:"warnings,omitempty"` // of the calibration
+
 	Fault string `json:"fault,omitempty"` // why nothing more is taken
 	Over  bool   `json:"over"`            // it has ended; Why, where a fault ended it
 	Why   string `json:"why,omitempty"`
@@ -43,6 +45,10 @@ type LiveLevel struct {
 	PeakDBFS float64 `json:"peak_dbfs"`
 	HoldDBFS float64 `json:"hold_dbfs"`
 	Clipped  int64   `json:"clipped"` // samples at full scale, so far
+	// RMSV is the level in volts and RMSVU its standard uncertainty; absent
+	// where the sound input of the run's set-up is not calibrated in level.
+	RMSV  float64 `json:"rms_v,omitempty"`
+	RMSVU float64 `json:"rms_v_u,omitempty"`
 }
 
 // LiveSpectrumView is the spectrum of the last moment in bands of equal width
@@ -65,13 +71,11 @@ func (l *Listening) Status() ListeningStatus {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	m := &l.meters
-	level := m.level.Read()
 	out := ListeningStatus{
 		ID: l.ID, RunID: l.run.ID, Adds: l.adds, Measurement: l.about.ID, State: l.state,
 		Role: l.rec.Role, Name: l.rec.Name, Labels: l.rec.Labels, Started: l.Started,
 		ElapsedS: m.seconds(m.frames), Frames: m.frames, Bytes: bytes,
-		Level: LiveLevel{audible(level.RMSdBFS), audible(level.PeakdBFS), audible(level.HoldDBFS), level.Clipped},
-		Tone:  m.toneNow(), Spectrum: bandsOf(m.spectrum.Density(), m.rate),
+		Level: m.levelNow(), Tone: m.toneNow(), Warnings: m.scale.Warnings(), Spectrum: bandsOf(m.spectrum.Density(), m.rate),
 		Capture: l.captureNow(), Marks: append([]run.Mark(nil), l.marks...), Over: l.over, Why: l.why,
 	}
 	for _, g := range out.Capture.Gaps {
