@@ -170,3 +170,28 @@ func TestNoAllocationByHeader(t *testing.T) {
 		t.Errorf("%v allocations", allocated)
 	}
 }
+
+// TestPipeThatEndsEarly: what a file tells at once a pipe tells at its end.
+func TestPipeThatEndsEarly(t *testing.T) {
+	whole := riffFile(plain(), part("data", four))
+	r, err := Stream("x", bytes.NewReader(whole[:len(whole)-3]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if i := r.Info(); i.Frames != -1 || i.FramesStated != 4 {
+		t.Errorf("read as %+v", i)
+	}
+	same(t, readAll(t, r), fourSamples[:2])
+	faults(t, r, []Fault{LostEnd, OddSize})
+	if w := r.Warnings()[0]; w.LostS != 2.0/8000 {
+		t.Errorf("%v s are lost, want two frames of 8 kHz", w.LostS)
+	}
+	r, err = Stream("x", bytes.NewReader(whole[:len(whole)-2]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := r.Skip(4); err != nil {
+		t.Fatal(err)
+	}
+	faults(t, r, []Fault{LostEnd})
+}

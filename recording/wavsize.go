@@ -158,8 +158,8 @@ func (w *wav) finish(rest int64) {
 	if w.left > 0 && rest == 0 {
 		rest = w.left % int64(w.align)
 	}
-	if w.left >= 0 && w.stated >= 0 && !w.told && w.left >= int64(w.align) {
-		w.lostEnd(w.stated - w.left/int64(w.align))
+	if w.left > 0 && w.stated >= 0 {
+		w.lostEnd((w.data.Size - w.left) / int64(w.align)) // of a pipe; of a file it has been told
 	}
 	if rest > 0 {
 		w.warn(Warning{Fault: OddSize, Text: fmt.Sprintf("The samples end with %d of the %d bytes of a frame, which were left out.", rest, w.align)})
