@@ -23,11 +23,10 @@ var marginSpec = measure.FigureSpec{ID: "margin_external", Title: "noise rise to
 
 // Derivations are the figures that follow from others: the noise figure from a
 // sensitivity and a noise bandwidth, and the margin over external noise from the
-// noise figure. Of the sensitivities the lowest in the list that is given
-// counts: the noise floor first.
+// noise figure.
 func Derivations() []measure.Derivation {
 	var out []measure.Derivation
-	for _, from := range []string{"mds", "sensitivity_cw", "sensitivity_am"} {
+	for _, from := range noiseFigureTakes {
 		out = append(out, measure.Derivation{ID: "noise_figure_from_" + from, Takes: []string{from, "noise_bandwidth"},
 			Gives: []measure.FigureSpec{noiseFigureSpec}, Derive: noiseFigureFrom(from)})
 	}
@@ -35,11 +34,32 @@ func Derivations() []measure.Derivation {
 		Gives: []measure.FigureSpec{marginSpec}, Derive: marginExternal})
 }
 
-// noiseFigureFrom derives the noise figure, unless it is there already.
+// noiseFigureTakes are the sensitivities that a noise figure follows from, the
+// best first: the noise floor needs the least of the detector's law.
+var noiseFigureTakes = []string{"mds", "sensitivity_cw", "sensitivity_am"}
+
+// bestSensitivity is the one that counts: the first that is a value, else the
+// first that is given at all.
+func bestSensitivity(figures []run.Figure) string {
+	first := ""
+	for _, id := range noiseFigureTakes {
+		f := find(figures, id)
+		if f != nil && f.Kind == quantity.KindValue {
+			return id
+		}
+		if f != nil && first == "" {
+			first = id
+		}
+	}
+	return first
+}
+
+// noiseFigureFrom derives the noise figure from a sensitivity, where that is the
+// one that counts and the noise figure is not there already.
 func noiseFigureFrom(id string) func([]run.Figure) ([]run.Figure, error) {
 	return func(figures []run.Figure) ([]run.Figure, error) {
 		level, width := find(figures, id), find(figures, "noise_bandwidth")
-		if find(figures, "noise_figure") != nil || level == nil || width == nil || width.Kind != quantity.KindValue {
+		if find(figures, "noise_figure") != nil || bestSensitivity(figures) != id || level == nil || width == nil || width.Kind != quantity.KindValue {
 			return nil, nil
 		}
 		resistance, known := sourceResistance(*level)

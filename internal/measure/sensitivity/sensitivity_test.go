@@ -107,6 +107,29 @@ func TestTwoReadings(t *testing.T) {
 	}
 }
 
+// TestNoiseFigureTakesAValue: where the noise floor is only a bound and 10 dB was
+// measured, the noise figure comes from that; from bounds alone it is one, and the
+// margin over external noise the other way round.
+func TestNoiseFigureTakesAValue(t *testing.T) {
+	s := set{figureDB: 10, bandwidthHz: 500, mode: modeCW}
+	raw := bench{levels: about(-131, -120, 5)}.measure(s)
+	raw.Options["noise_bandwidth"] = "500 Hz"
+	nf := want(t, analyse(t, raw), "noise_figure")
+	near(t, "noise figure", nf.Value.Estimate(), 10, 0.05)
+	if nf.Kind != quantity.KindValue || textOf(nf, "from") != "sensitivity_cw" {
+		t.Errorf("%+v from %s", nf.Outcome, textOf(nf, "from"))
+	}
+	raw = bench{levels: about(-125, -115, 5)}.measure(s)
+	raw.Options["noise_bandwidth"], raw.Options["surroundings"], raw.Options["dial"] = "500 Hz", "rural", "7 MHz"
+	a := analyse(t, raw)
+	if f := want(t, a, "noise_figure"); f.Bound != quantity.LessThan {
+		t.Errorf("both levels lie below the readings: %+v", f.Outcome)
+	}
+	if f := want(t, a, "margin_external"); f.Bound != quantity.MoreThan {
+		t.Errorf("a quieter set sees more of a rise: %+v", f.Outcome)
+	}
+}
+
 func mentions(lines []string, text string) bool {
 	return strings.Contains(strings.Join(lines, "\n"), text)
 }
