@@ -133,9 +133,13 @@ func (t topFit) outermost(c *shapeFit, level float64, dir int) int {
 	return last + dir
 }
 
-// reach is how far out the density lies clearly above its floor.
+// reach is how far out the density lies clearly above its floor; to the end of
+// the data where it does not fall at all.
 func (c *shapeFit) reach(top topFit, floor float64, dir int) float64 {
 	last := top.at
+	if floor > top.peak/2 {
+		floor = 0
+	}
 	for i := top.at; i >= 0 && i < len(c.smooth); i += dir {
 		if c.smooth[i] > floor*floorRoom {
 			last = i

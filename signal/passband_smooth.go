@@ -79,40 +79,6 @@ func (c *shapeFit) begin() error {
 
 func (c *shapeFit) hz(i int) float64 { return float64(c.first+i) * c.df }
 
-// removeLines replaces what stands out of both sides by more than noise can,
-// over no more bins than a line takes through the window.
-func (c *shapeFit) removeLines() {
-	width := len(c.s.Window.terms()) // of half a line
-	const beside = 8
-	least := math.Exp(7*c.single) + 0.6 // over the greatest beside it
-	d := c.clean
-	for i := width + beside; i+width+beside < len(d); i++ {
-		if d[i] < d[i-1] || d[i] < d[i+1] {
-			continue
-		}
-		left, right := d[i-width-beside:i-width], d[i+width+1:i+width+beside+1]
-		if d[i] < least*math.Max(greatest(left), greatest(right)) {
-			continue
-		}
-		c.lines = append(c.lines, c.hz(i))
-		l, r := meanOf(left), meanOf(right)
-		for j := -width; j <= width; j++ {
-			// The two sides' neighbours in turn keep the look of noise; a straight
-			// line between the means keeps the level.
-			t := float64(j+width) / float64(2*width)
-			d[i+j] = l + (r-l)*t
-		}
-	}
-}
-
-func greatest(x []float64) float64 {
-	g := x[0]
-	for _, v := range x {
-		g = math.Max(g, v)
-	}
-	return g
-}
-
 // adaptive smooths by local parabolas, each over the longest stretch whose
 // confidence intervals still meet those of all shorter ones: long where the curve
 // is plain, short on slopes and in corners (Goldenshluger and Nemirovski 1997;

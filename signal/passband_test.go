@@ -115,6 +115,49 @@ func TestPassbandWithoutLines(t *testing.T) {
 	}
 }
 
+// A comb of hum, each harmonic nearer to the next than the bins that a line is
+// compared with, and from the lowest bins on.
+func TestPassbandWithoutHum(t *testing.T) {
+	f := bandFilter(t, 16000, 60, 2800, 4)
+	x := hiss(16000*60, 1, 4)
+	f.Process(x)
+	for k := 1; k <= 12; k++ {
+		for i, v := range sine(len(x), 16000, 49.97*float64(k), 1/float64(k), float64(k)) {
+			x[i] += v
+		}
+	}
+	s, err := Welch(context.Background(), FromSlice(16000, x), SpectrumOptions{Segment: 4096}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := NoiseBandwidth(s, BandwidthOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	within(t, "noise bandwidth", p.NoiseBandwidthHz, noiseGain(f)*8000, 3*p.NoiseBandwidthU)
+	if len(p.Lines) != 12 {
+		t.Errorf("lines at %.0f Hz, expected twelve", p.Lines)
+	}
+}
+
+// A recording whose noise does not fall towards zero frequency has no lower
+// edge in the data: the bound is their end.
+func TestPassbandOpenAtOneEnd(t *testing.T) {
+	f, err := LowPass(16000, 2500, 4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := NoiseBandwidth(receiverNoise(t, f, 60, 0, 5), BandwidthOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := p.Edges[0]
+	if !e.LowBound || e.LowHz > 5 || e.HighBound {
+		t.Errorf("edges %+v", e)
+	}
+	within(t, "noise bandwidth", p.NoiseBandwidthHz, noiseGain(f)*8000, 3*p.NoiseBandwidthU)
+}
+
 // Two humps 3 dB above the valley between them.
 func TestPassbandRipple(t *testing.T) {
 	const rate = 16000.0

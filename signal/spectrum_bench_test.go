@@ -70,3 +70,25 @@ func BenchmarkNoiseBandwidth(b *testing.B) {
 		}
 	}
 }
+
+func BenchmarkPictures(b *testing.B) {
+	src := &endless{noise: hiss(60*48000, 0.1, 1)}
+	b.Run("overview", func(b *testing.B) {
+		b.SetBytes(2 * 600 * 48000)
+		for b.Loop() {
+			src.left = 600 * 48000
+			if _, err := MakeOverview(context.Background(), src, 1000, 600*48000, nil); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("spectrogram", func(b *testing.B) {
+		b.SetBytes(2 * 600 * 48000)
+		for b.Loop() {
+			src.left = 600 * 48000
+			if _, err := Spectrogramme(context.Background(), src, SpectrogramOptions{Frames: 600 * 48000}, nil); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
