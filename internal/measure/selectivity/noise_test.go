@@ -182,3 +182,17 @@ func TestNoiseBandwidthAgreesWithTheSpectrums(t *testing.T) {
 		t.Errorf("%s, by the spectrum alone %.0f ± %.0f Hz", quantity.FormatOutcome(a.Outcome, "Hz"), b.NoiseBandwidthHz, b.NoiseBandwidthU)
 	}
 }
+
+// A filter with a flat top and steep sides: the noise on its top is no ripple,
+// and its width is that of the sides.
+func TestSteepFilterHasNoRippleOfNoise(t *testing.T) {
+	const rate = 12000.0
+	steep := func(hz float64) float64 { return -10 * math.Log10(1+math.Pow((hz-2500)/1200, 40)) }
+	x := noiseThrough(steep, rate, 12000*40, -50, 11)
+	a := analyse(t, noiseRaw(map[string]string{"detection": "bfo", "bfo_offset": "2.5 kHz"}, recorded("a.wav", "", rate, x)))
+	if r := find(t, a, "ripple", ""); r.Value.Estimate() != 0 || r.CI[1] > 0.8 {
+		t.Errorf("ripple %s", quantity.FormatOutcome(r.Outcome, "dB"))
+	}
+	within(t, find(t, a, "bandwidth_6", ""), 2*1200*math.Pow(math.Pow(10, 0.6)-1, 1./40), 15)
+	within(t, find(t, a, "noise_bandwidth", ""), 2400*(math.Pi/40)/math.Sin(math.Pi/40), 120)
+}

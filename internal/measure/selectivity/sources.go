@@ -37,7 +37,9 @@ func newSources(raw measure.Raw, c *curve, fit *passband.Curve) sources {
 		stepU: quantity.RectangularU(c.stepHz), levelU: c.levelU, absolute: !c.offsets && !c.known,
 	}
 	if c.known {
-		s.readings.Name = "noise averaged for a limited time"
+		// The roughness is taken from the same noise; twelve degrees of freedom
+		// are what the coverage simulations want.
+		s.readings.Name, s.readings.DoF = "noise averaged for a limited time", 12
 	} else {
 		// The fit spends most of the readings on the curve itself; a third is
 		// what the coverage simulations want.

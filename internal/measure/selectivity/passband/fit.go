@@ -64,19 +64,29 @@ func Fit(ctx context.Context, points []Point, o Options) (*Curve, error) {
 	}
 	c := &Curve{Points: sorted}
 	c.guess()
-	var slopes []float64 // first without what an error of frequency brings, then with it
-	for pass := range 2 {
+	var slopes, rough []float64 // first without what an error of frequency brings, then with it
+	passes := 2
+	if o.ScatterKnown {
+		passes = adaptivePasses
+	}
+	for pass := range passes {
 		nodes := c.pointNodes(slopes)
+		for i, r := range rough {
+			nodes[i].rough = r
+		}
 		cells := weigh(nodes, o.ScatterKnown)
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
 		draws := o.Draws
-		if pass == 0 {
+		if pass < passes-1 {
 			draws = 0 // only the slopes are wanted
 		}
 		c.build(nodes, cells, o.Grid, draws)
 		slopes = c.Slope
+		if o.ScatterKnown {
+			rough = c.roughness(nodes)
+		}
 	}
 	return c, ctx.Err()
 }
@@ -204,7 +214,7 @@ func (c *Curve) grid(points []node, want int) []node {
 		if i > 0 {
 			parts := int(math.Ceil(p.du / total * float64(want)))
 			for k := 1; k < parts; k++ {
-				out = append(out, node{du: p.du / float64(parts)})
+				out = append(out, node{du: p.du / float64(parts), rough: p.rough})
 				c.Hz = append(c.Hz, c.unwarp(u+p.du*float64(k)/float64(parts)))
 			}
 			u += p.du

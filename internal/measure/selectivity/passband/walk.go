@@ -6,6 +6,7 @@ import "math"
 // and the point there, if there is one.
 type node struct {
 	du    float64
+	rough float64 // local roughness on the way here, over that of the whole curve; 0: 1
 	has   bool
 	y     float64
 	known float64 // variance that is known, dB²
@@ -48,6 +49,14 @@ func (s state) update(y, r float64) (state, float64) {
 // variance of the error of the point at a node.
 func (n node) variance(noise2 float64) float64 { return n.known + noise2/n.per }
 
+// q is the roughness on the way to a node.
+func (n node) q(whole float64) float64 {
+	if n.rough > 0 {
+		return whole * n.rough
+	}
+	return whole
+}
+
 // forward filters all nodes. It fills states, where not nil, and returns the
 // log likelihood of the points.
 func forward(nodes []node, q, noise2 float64, states []state) float64 {
@@ -55,7 +64,7 @@ func forward(nodes []node, q, noise2 float64, states []state) float64 {
 	sum := 0.0
 	for i, n := range nodes {
 		if i > 0 {
-			s = s.predict(n.du, q)
+			s = s.predict(n.du, n.q(q))
 		}
 		if n.has {
 			var l float64
@@ -87,7 +96,7 @@ func smoothed(nodes []node, q float64, filtered, out []state) {
 	out[last] = filtered[last]
 	for i := last - 1; i >= 0; i-- {
 		s, du := filtered[i], nodes[i+1].du
-		p := s.predict(du, q)
+		p := s.predict(du, nodes[i+1].q(q))
 		j := gain(s, p, du)
 		next := out[i+1]
 		em, ed := next.m-p.m, next.d-p.d
@@ -115,7 +124,7 @@ func draw(nodes []node, q float64, filtered []state, normal func() float64, out 
 	out[last] = m
 	for i := last - 1; i >= 0; i-- {
 		s, du := filtered[i], nodes[i+1].du
-		p := s.predict(du, q)
+		p := s.predict(du, nodes[i+1].q(q))
 		j := gain(s, p, du)
 		cmm, cmd, cdd := sandwich(j, p.pmm, p.pmd, p.pdd)
 		em, ed := m-p.m, d-p.d

@@ -15,7 +15,7 @@ type cell struct {
 
 // The range of roughness and scatter that is weighed, decades in equal steps.
 const (
-	leastQ, mostQ, stepsQ             = -1.0, 6.5, 31
+	leastQ, mostQ, stepsQ             = -1.0, 7.5, 35
 	leastNoise, mostNoise, stepsNoise = -2.0, 0.7, 19
 	// A reading at the bench is off by 0.3 dB, give or take a factor of
 	// two, before the points have been looked at: common
