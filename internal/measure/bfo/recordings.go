@@ -82,8 +82,7 @@ func indexOf(raw measure.Raw, rec measure.Recording) int {
 	return 0
 }
 
-// instrument returns what the counter brings to a frequency offset by hz from
-// the middle.
+// instruments returns what the instruments of a column bring to a frequency.
 func instruments(raw measure.Raw, role string, hz float64) []quantity.Contribution {
 	var out []quantity.Contribution
 	for _, in := range raw.Setup.Instruments {

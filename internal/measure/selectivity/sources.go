@@ -73,14 +73,15 @@ func newSources(raw measure.Raw, c *curve, fit *passband.Curve) sources {
 	return s
 }
 
-// value gives a number of the shape its sources. perLevel is by how much it
-// would be larger if all decibels were larger by their whole; scaled is the
-// part of it that an error of the frequency scale scales, offset how often an
-// absolute error of frequency is in it, edges how many edges it has.
+// parts says how the sources act on a number of the shape: perLevel is by how
+// much it would be larger if all decibels were larger by their whole; scaled is
+// the part of it that an error of the frequency scale scales, offset how often
+// an absolute error of frequency is in it, edges how many edges it has.
 type parts struct {
 	perLevel, scaled, offset, edges float64
 }
 
+// value gives a number of the shape its sources; u is its scatter.
 func (s sources) value(x, u float64, p parts) quantity.Value {
 	v := quantity.New(x,
 		quantity.Contribution{Source: s.readings, C: u * math.Sqrt(1-s.resolutionShare)},

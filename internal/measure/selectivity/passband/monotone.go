@@ -3,8 +3,6 @@ package passband
 // flanks makes responses fall without a rise from the outermost humps to the
 // ends of the curve, as skirts do that have no notch: the nearest such curve by
 // least squares (pool adjacent violators; Barlow and others 1972, from memory).
-// firstPeak and lastPeak bound the part left as it is; where they are the same
-// there is one hump, and it may lie anywhere.
 func (c *Curve) flanks(y []float64, left, right limits) {
 	w := c.weights()
 	if left.apply {
