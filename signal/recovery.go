@@ -44,7 +44,7 @@ func FitRecovery(env *LevelTrack, step StepEvent, o RecoveryOptions) (Recovery, 
 	one, ok1 := f.best(1)
 	two, ok2 := f.best(2)
 	use := one
-	if ok2 && (!ok1 || f.better(two, one)) {
+	if ok2 && (!ok1 || f.better(two, one) && f.determined(two, o.CriterionDB)) {
 		use = two
 	}
 	if !ok1 && !ok2 {
@@ -281,6 +281,13 @@ func (f *recoveryFit) best(terms int) (recovered, bool) {
 		}
 	}
 	return out, ok
+}
+
+// determined says that a fit fixes the time asked for: two exponentials that can
+// stand in for each other leave it open, though they fit well.
+func (f *recoveryFit) determined(r recovered, c float64) bool {
+	time := func(p []float64) float64 { return settles(p, c, f.span) }
+	return r.spread(time) < time(r.p)/4
 }
 
 // better says that the second exponential earns its two parameters: the sum of

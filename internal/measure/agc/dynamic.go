@@ -55,7 +55,7 @@ type followed struct {
 
 // windows of the envelope: short for what jumps, longer for what is slow.
 const (
-	windowS, stepS         = 0.01, 0.005
+	windowS, stepS         = 0.01, 0.0025
 	slowWindowS, slowStepS = 0.02, 0.01
 )
 

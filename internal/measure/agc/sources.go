@@ -12,16 +12,18 @@ type sources struct {
 	noise, step, between quantity.Source
 	levels               []commonLevel
 	swing                quantity.Source
+	detector             quantity.Source
 }
 
 // newSources names the run's own sources and those of its generator. Two runs
 // made with one generator in one calibration epoch share its source.
 func newSources(raw measure.Raw, set agcSettings) sources {
 	s := sources{
-		noise:   quantity.RunSource(raw.RunID, "noise").Source("readings of the run", 0),
-		step:    quantity.RunSource(raw.RunID, "attenuator settings").Source("single settings of the attenuator", 0),
-		between: quantity.RunSource(raw.RunID, "between levels").Source("course of the curve between levels", 0),
-		swing:   quantity.RunSource(raw.RunID, "input swing").Source("swing of the input", 0),
+		noise:    quantity.RunSource(raw.RunID, "noise").Source("readings of the run", 0),
+		step:     quantity.RunSource(raw.RunID, "attenuator settings").Source("single settings of the attenuator", 0),
+		between:  quantity.RunSource(raw.RunID, "between levels").Source("course of the curve between levels", 0),
+		detector: quantity.SourceKey{Kind: quantity.FromMethod, Of: "agc", Quantity: "settling"}.Source("moment of the step by the detector", 0),
+		swing:    quantity.RunSource(raw.RunID, "input swing").Source("swing of the input", 0),
 	}
 	for _, in := range raw.Setup.Instruments {
 		u := math.Hypot(in.Absolute, 20*math.Log10(1+in.Relative))

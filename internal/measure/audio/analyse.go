@@ -158,7 +158,7 @@ func (w *work) stretch(index int, rec measure.Recording, seen soundcheck.Checked
 func (w *work) responseFigures(points []point, method, title string) {
 	r, ok := newResponse(points, w.set.refHz)
 	if !ok {
-		w.note("the response is not given: found %s, expected frequencies on both sides of %s or at it", plural(len(r.points), "frequency", "frequencies"), hertz(w.set.refHz))
+		w.note("the response is not given: found %s, expected some on both sides of %s; is the unit right?", rangeOf(r.points), hertz(w.set.refHz))
 		return
 	}
 	r.coherent = method == "programme"
@@ -166,6 +166,18 @@ func (w *work) responseFigures(points []point, method, title string) {
 		w.edgeFigure(r, low, method)
 	}
 	w.responsePlot(r, method, title)
+}
+
+// rangeOf says what frequencies there are.
+func rangeOf(p []point) string {
+	switch n := len(p); n {
+	case 0:
+		return "no frequency"
+	case 1:
+		return "one frequency, " + hertz(p[0].hz)
+	default:
+		return fmt.Sprintf("%d frequencies from %s to %s", n, hertz(p[0].hz), hertz(p[n-1].hz))
+	}
 }
 
 // edgeFigure adds one edge; beyond the points it is a bound.

@@ -226,8 +226,22 @@ func (w *work) sinadFigure(group []heard) run.Figure {
 	f := run.Figure{ID: "sinad", Unit: "dB", Outcome: quantity.Known(w.pooled(all)), Conditions: group[0].conditions(),
 		Details: []run.Detail{run.Text("convention", "(S+N+D)/(N+D)"), run.Number("by_the_other_convention", "dB", group[0].tone.SINADConverter),
 			run.Number("from", "Hz", group[0].tone.FromHz), run.Number("to", "Hz", group[0].tone.ToHz)}}
+	w.floor(group[0])
 	w.add(f)
 	return f
+}
+
+// floor says where the sound input's own noise is much of what is left beside a
+// tone.
+func (w *work) floor(h heard) {
+	density, known := h.scale.FloorDensity()
+	if !known || h.tone.Residual <= 0 {
+		return
+	}
+	const much = 0.1
+	if share := density * (h.tone.ToHz - h.tone.FromHz) / h.tone.Residual; share > much {
+		w.warn("%s: of what is left beside the tone the sound input's own noise makes up %s %%: turn its level up, or the SINAD is that of the sound input", name(h.rec), short(math.Round(100*math.Min(1, share))))
+	}
 }
 
 // sinadMax adds the best SINAD over the input levels.
