@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"setwright/signal"
 )
 
@@ -319,4 +321,41 @@ func TestTrackKnownGap(t *testing.T) {
 	if last.Run != 1 || math.Abs(last.TimeS-30) > 1e-6 {
 		t.Errorf("last point %+v", last)
 	}
+}
+
+// Whatever comes in, nothing panics and nothing is made up: samples that are no
+// numbers, gaps anywhere, too little of everything.
+func TestTrackSurvives(t *testing.T) {
+	n := note{rate: 8000, seconds: 12, hz: steady(1000), noise: 0.01, seed: 14}
+	x := n.samples()
+	x[4*8000+17] = math.NaN()
+	x[5*8000] = math.Inf(1)
+	for _, p := range track(t, x, n.rate, signal.TrackOptions{}).Points {
+		if !p.Lost && !(math.Abs(p.Hz-1000) < 0.05) {
+			t.Errorf("at %.1f s %v", p.TimeS, p)
+		}
+	}
+	if tr := track(t, nil, 8000, signal.TrackOptions{}); len(tr.Points) != 0 || tr.Signed {
+		t.Errorf("nothing gives %+v", tr)
+	}
+	if _, err := signal.TrackTone(context.Background(), signal.FromSlice(8000, x), signal.TrackOptions{StepS: 1e9}, nil); err == nil {
+		t.Error("a step of thirty years")
+	}
+	rapid.Check(t, func(r *rapid.T) {
+		part := x[:rapid.IntRange(0, len(x)).Draw(r, "frames")]
+		var gaps []signal.Gap
+		for range rapid.IntRange(0, 4).Draw(r, "gaps") {
+			gaps = append(gaps, signal.Gap{Frame: rapid.Int64Range(-10, int64(len(x))+10).Draw(r, "at"), Frames: rapid.Int64Range(0, 9000).Draw(r, "long")})
+		}
+		step := rapid.SampledFrom([]float64{0.2, 0.5, 1, 3}).Draw(r, "step")
+		tr, err := signal.TrackTone(context.Background(), signal.FromSlice(8000, part), signal.TrackOptions{Gaps: gaps, StepS: step}, nil)
+		if err != nil {
+			r.Fatal(err)
+		}
+		for _, p := range tr.Points {
+			if p.TimeS < 0 || p.TimeS > float64(len(part))/8000 || !p.Lost && math.Abs(p.Hz-1000) > 0.02+8*p.U {
+				r.Fatalf("%+v", p)
+			}
+		}
+	})
 }
