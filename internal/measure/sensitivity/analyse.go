@@ -95,8 +95,11 @@ func (w *work) curve() {
 		return
 	}
 	laws := candidates(w.set)
-	w.points = w.setAside(laws, w.points)
 	w.fits = choose(laws, w.points, w.set.stepU, w.readingKnown())
+	if !w.allNear() {
+		w.points = w.setAside(laws, w.points)
+		w.fits = choose(laws, w.points, w.set.stepU, w.readingKnown())
+	}
 	w.check()
 }
 
@@ -104,9 +107,6 @@ func (w *work) curve() {
 // six of its standard deviations and more than 2 dB; at most a fifth of them.
 func (w *work) setAside(laws []law, points []point) []point {
 	left := append([]point(nil), points...)
-	if w.allNear(laws, left) {
-		return left
-	}
 	for range len(points) / 5 {
 		worst, off := -1, 0.0
 		var expected float64
@@ -138,13 +138,9 @@ func (w *work) setAside(laws []law, points []point) []point {
 
 // allNear says that no reading can stand apart: the curve through all of them
 // goes close by each.
-func (w *work) allNear(laws []law, points []point) bool {
-	fits := choose(laws, points, w.set.stepU, w.readingKnown())
-	if len(fits) == 0 {
-		return false
-	}
-	for _, p := range points {
-		if math.Abs(p.ratio-fits[0].at(p.dBm, fits[0].params)) > 0.7 {
+func (w *work) allNear() bool {
+	for _, p := range w.points {
+		if len(w.fits) == 0 || math.Abs(p.ratio-w.fits[0].at(p.dBm, w.fits[0].params)) > 0.7 {
 			return false
 		}
 	}
