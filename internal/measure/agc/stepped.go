@@ -42,7 +42,11 @@ func (w *work) stepped(all []followed) {
 		if bySize[size] == nil {
 			sizes = append(sizes, size)
 		}
-		bySize[size] = append(bySize[size], w.settlings(f, size)...)
+		found := w.settlings(f, size)
+		if len(found) > 0 && f.rec.Labels["step"] == "" {
+			w.note("%s: the step of the input is not written on it and taken as %s dB", name(f.rec), plain(size))
+		}
+		bySize[size] = append(bySize[size], found...)
 	}
 	for _, size := range sizes {
 		var up, down []settling

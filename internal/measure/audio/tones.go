@@ -64,7 +64,10 @@ func (w *work) hearTone(ctx context.Context, index int, rec measure.Recording, p
 		w.note("%s: %s", name(rec), n)
 	}
 	if h.tone.SwingDB > 1 {
-		w.warn("%s: the level of the tone varies by %s dB: was the set tuned right, and the signal steady?", name(rec), short(h.tone.SwingDB))
+		w.warn("%s: the level of the tone is not steady: was the set tuned right, and the signal?", name(rec))
+	}
+	if rec.Labels["modulation"] == "" {
+		w.note("%s: the depth of modulation is not written on it and taken as %s %%", name(rec), plain(h.depth))
 	}
 	w.tones = append(w.tones, h)
 	w.stretch(index, rec, seen, "tone", "thd", "sinad")
