@@ -81,7 +81,9 @@ func (m *levelWork) add(x []float64, begins bool) {
 	m.out.Frames += int64(len(x))
 	for _, v := range x {
 		m.sum += v
-		m.out.Peak = max(m.out.Peak, math.Abs(v))
+		if a := math.Abs(v); a > m.out.Peak {
+			m.out.Peak = a
+		}
 	}
 	if m.peak != nil {
 		if begins {

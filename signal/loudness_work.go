@@ -164,7 +164,9 @@ func (l *loudnessChannel) block(b *loudnessBlock) {
 	}
 	top := l.top
 	for _, v := range x {
-		top = max(top, math.Abs(v))
+		if a := math.Abs(v); a > top {
+			top = a
+		}
 	}
 	l.top, l.parts = top, l.parts[:0]
 	for at, part := 0, 0; ; part++ {

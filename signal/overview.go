@@ -62,7 +62,12 @@ func (w *overviewWork) add(x []float64) {
 		last := len(w.power) - 1
 		low, high := w.out.Min[last], w.out.Max[last]
 		for _, v := range x[:k] {
-			low, high = min(low, v), max(high, v)
+			if v < low {
+				low = v
+			}
+			if v > high {
+				high = v
+			}
 		}
 		w.out.Min[last], w.out.Max[last] = low, high
 		w.power[last] += sumSquares(x[:k])

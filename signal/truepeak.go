@@ -168,9 +168,7 @@ func (p *peakFinder) work() {
 // group does the positions whose reach is x.
 func (p *peakFinder) group(x []float64) {
 	squares, bend, near := survey(x)
-	for _, v := range x[peakMid : len(x)-peakTaps/2+1] {
-		p.max = max(p.max, math.Abs(v))
-	}
+	p.max = math.Max(p.max, near)
 	const half = peakSteps / 2 // whose bounds are the widest
 	b := &peakBounds[half]
 	if 2*b.h0*near+b.far*math.Sqrt(squares) <= p.max || near+b.bend*bend <= p.max {
@@ -190,10 +188,14 @@ func (p *peakFinder) group(x []float64) {
 func survey(x []float64) (squares, bend, near float64) {
 	squares = sumSquares(x)
 	for i := 2; i < len(x); i++ {
-		bend = max(bend, math.Abs(x[i]-2*x[i-1]+x[i-2]))
+		if d := math.Abs(x[i] - 2*x[i-1] + x[i-2]); d > bend {
+			bend = d
+		}
 	}
 	for _, v := range x[peakMid : len(x)-peakTaps/2+1] {
-		near = max(near, math.Abs(v))
+		if a := math.Abs(v); a > near {
+			near = a
+		}
 	}
 	return squares, bend, near
 }
