@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"os"
 	"strings"
 	"time"
 
@@ -177,6 +178,9 @@ func (f listenFlags) input(cmd *cobra.Command) (wire.SoundInput, wire.Want, erro
 	after := time.Duration(stall * float64(time.Second))
 	if !f.raw {
 		return wire.Server{Address: f.server, Device: f.device, StallAfter: after}, want, nil
+	}
+	if in, ok := cmd.InOrStdin().(*os.File); ok && isKeyboard(in) {
+		return nil, want, usagef("bench listen --raw: standard input is the keyboard, expected samples from a recorder: RECORDER | setwright bench listen --raw ...")
 	}
 	coding, err := wire.ParseCoding(f.format)
 	if err != nil {

@@ -219,6 +219,12 @@ func TestListenStopped(t *testing.T) {
 		t.Fatal(err)
 	}
 	growing(t, dir, int64(len(note)))
+	if out := done(t, "bench", "recover", "--list", "--book", dir); !strings.Contains(out, "is being made") {
+		t.Errorf("listed by another program: %s", out)
+	}
+	if out := done(t, "bench", "recover", "--book", dir); out != "No recording waits to be finished.\n" {
+		t.Errorf("another program took it: %s", out)
+	}
 	interrupt(t, p)
 	s := p.ended(t)
 	if s.status != exitDone || !strings.HasPrefix(s.out, "2.0 s of sound") || s.err != "" {

@@ -23,3 +23,9 @@ func singleKeys(f *os.File) (undo func(), err error) {
 	}
 	return func() { _ = unix.IoctlSetTermios(fd, setTerminal, before) }, nil
 }
+
+// isKeyboard says whether a file is a terminal, and no other device.
+func isKeyboard(f *os.File) bool {
+	_, err := unix.IoctlGetTermios(int(f.Fd()), getTerminal)
+	return err == nil
+}

@@ -18,3 +18,9 @@ func singleKeys(f *os.File) (undo func(), err error) {
 	}
 	return func() { _ = windows.SetConsoleMode(h, before) }, nil
 }
+
+// isKeyboard says whether a file is a console, and no other device.
+func isKeyboard(f *os.File) bool {
+	var mode uint32
+	return windows.GetConsoleMode(windows.Handle(f.Fd()), &mode) == nil
+}

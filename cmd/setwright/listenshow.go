@@ -54,7 +54,7 @@ func isTerminal(w any) bool {
 
 // statusLine is one line: time, level with a bar, tone, what failed.
 func statusLine(s workshop.ListeningStatus) string {
-	parts := []string{moment(s.ElapsedS), levelBar(s.Level.RMSdBFS, s.Level.HoldDBFS), levelText(s.Level.RMSdBFS) + " dBFS"}
+	parts := []string{moment(s.ElapsedS), levelBar(s.Level.RMSdBFS, s.Level.HoldDBFS), levelText(s.Level.RMSdBFS)}
 	if s.Tone != nil {
 		parts = append(parts, toneText(*s.Tone))
 	}
@@ -90,7 +90,7 @@ func levelText(db float64) string {
 	if db <= -199 {
 		return "silent"
 	}
-	return strings.Replace(fmt.Sprintf("%5.1f", db), "-", "−", 1)
+	return strings.Replace(fmt.Sprintf("%5.1f dBFS", db), "-", "−", 1)
 }
 
 // toneText is a frequency with its uncertainty.
@@ -122,7 +122,7 @@ func printListened(w io.Writer, file string, got workshop.Listened, s workshop.L
 	if d := rec.Capture.Device; d != "" {
 		fmt.Fprintf(w, " from %s", d)
 	}
-	fmt.Fprintf(w, "; last level %s dBFS, peak %s dBFS\n", strings.TrimSpace(levelText(s.Level.RMSdBFS)), strings.TrimSpace(levelText(s.Level.HoldDBFS)))
+	fmt.Fprintf(w, "; last level %s, peak %s\n", strings.TrimSpace(levelText(s.Level.RMSdBFS)), strings.TrimSpace(levelText(s.Level.HoldDBFS)))
 	if s.Level.Clipped > 0 {
 		fmt.Fprintf(w, "%d samples stand at full scale: turn the level down and record again.\n", s.Level.Clipped)
 	}

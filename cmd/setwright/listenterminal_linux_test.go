@@ -110,6 +110,17 @@ func TestListenAtATerminal(t *testing.T) {
 	}
 }
 
+// TestListenToTheKeyboard: forgotten was the recorder before the bar.
+func TestListenToTheKeyboard(t *testing.T) {
+	_, far := newScreen(t)
+	c := command(t, "bench", "listen", "--raw", "--rate", "48000", "--to", filepath.Join(t.TempDir(), "x.wav"))
+	c.Stdin = far
+	out, err := c.CombinedOutput()
+	if statusOf(t, err) != exitUsage || !strings.Contains(string(out), "standard input is the keyboard") {
+		t.Errorf("%v: %s", err, out)
+	}
+}
+
 // ownSoundServer starts a private sound server into which a tone of 997 Hz is
 // played, and returns where it listens; it skips the test where there is none.
 func ownSoundServer(t *testing.T) string {

@@ -64,6 +64,5 @@ func servePages(ctx context.Context, shop *workshop.Shop, l net.Listener, w io.W
 	}
 	defer server.Close()
 	fmt.Fprintf(w, "The pages are at http://%s/  (Ctrl-C ends)\n", l.Addr())
-	err = server.ServeOn(ctx, l)
-	return errors.Join(err, shop.CutListenings(context.WithoutCancel(ctx), "the pages were stopped"))
+	return server.ServeOn(ctx, l)
 }

@@ -72,7 +72,7 @@ func (c *Clock) Add(b Block, frames int) {
 		return
 	}
 	if from == 0 {
-		c.began, c.stamped, c.first = b.At, b.Stamped, b.StampS
+		c.began, c.stamped, c.first = b.At, b.Stamped && b.StampS-b.StampS == 0, b.StampS
 	}
 	switch {
 	case c.stamped && b.Stamped: // of the first frame
@@ -84,6 +84,9 @@ func (c *Clock) Add(b Block, frames int) {
 
 // take looks whether the lag has risen, for good or for a while.
 func (c *Clock) take(frame int64, lag float64) {
+	if lag-lag != 0 {
+		return // a stamp that is no number says nothing
+	}
 	if lag < -clockFastS && !c.stamped {
 		c.fast, c.gaps = true, nil
 		return

@@ -101,6 +101,24 @@ func TestClockTakesBack(t *testing.T) {
 	}
 }
 
+// TestClockWithBadStamps: stamps that are no numbers are passed over.
+func TestClockWithBadStamps(t *testing.T) {
+	c := NewClock(48000)
+	for i := range 400 {
+		stamp := float64(i) * 0.05
+		if i >= 200 {
+			stamp += 0.1
+		}
+		if i%7 == 3 {
+			stamp = math.NaN()
+		}
+		c.Add(Block{Stamped: true, StampS: stamp}, 2400)
+	}
+	if got := c.Gaps(); len(got) != 1 || got[0].Frame != 201*2400 && got[0].Frame != 200*2400 || math.Abs(got[0].LostS-0.1) > 1e-9 {
+		t.Errorf("%+v", got)
+	}
+}
+
 // TestClockOfAFile: samples that come faster than they can be made are no
 // measure of time.
 func TestClockOfAFile(t *testing.T) {

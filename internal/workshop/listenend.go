@@ -79,16 +79,6 @@ func (l *Listening) Discard() error {
 	return l.sink.discard()
 }
 
-// CutListenings ends all that are open, when the program is about to end.
-func (s *Shop) CutListenings(ctx context.Context, why string) error {
-	var errs []error
-	for _, l := range s.Listenings() {
-		_, err := l.Cut(ctx, why)
-		errs = append(errs, err)
-	}
-	return errors.Join(errs...)
-}
-
 // UnfinishedListening is a recording whose program died before it was stored.
 type UnfinishedListening struct {
 	ID          string
