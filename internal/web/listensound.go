@@ -56,8 +56,9 @@ const (
 	mostMessage     = 4 << 20 // bytes of one block of sound
 	helloWithin     = 10 * time.Second
 	answerWithin    = 10 * time.Second
-	headerBytes     = 16 // stamp, number of frames, and four bytes unused
+	headerBytes     = 16 // stamp, number of frames, time stood still
 	bytesPerSample  = 4
+	waitingS        = 0.15 // of sound that a browser keeps for a thread that stands still; what it drops is missing behind that
 	pageClosedWords = "the page was closed, or its connection broke"
 )
 
@@ -152,8 +153,9 @@ func follow(ctx context.Context, conn *websocket.Conn, l *workshop.Listening, ch
 }
 
 // blockOf reads a block of sound: the page's clock at its first frame in seconds
-// (float64), the number of frames (uint32), four bytes unused, then the samples
-// (float32), channels interleaved, all with the lowest byte first.
+// (float64), the number of frames (uint32), how long the path stood still before
+// it in seconds (float32), then the samples (float32), channels interleaved, all
+// with the lowest byte first.
 func blockOf(data []byte, channels int) (workshop.LiveBlock, error) {
 	le := binary.LittleEndian
 	if len(data) < headerBytes || len(data) != headerBytes+int(le.Uint32(data[8:]))*channels*bytesPerSample {
@@ -161,6 +163,9 @@ func blockOf(data []byte, channels int) (workshop.LiveBlock, error) {
 	}
 	b := workshop.LiveBlock{StampS: math.Float64frombits(le.Uint64(data)), Stamped: true, At: time.Now(),
 		Samples: make([]float64, (len(data)-headerBytes)/bytesPerSample)}
+	if still := float64(math.Float32frombits(le.Uint32(data[12:]))); still > 0 {
+		b.DoubtS, b.Why = waitingS, fmt.Sprintf("the audio thread stood still for %.0f ms: samples may be missing near here", 1000*still)
+	}
 	for i := range b.Samples {
 		b.Samples[i] = float64(math.Float32frombits(le.Uint32(data[headerBytes+i*bytesPerSample:])))
 	}

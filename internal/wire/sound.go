@@ -70,6 +70,9 @@ type Block struct {
 	// the block, and Why the reason it gives.
 	LostS float64
 	Why   string
+	// DoubtS is how many seconds from the first frame on may hold a loss that
+	// the path cannot place or be sure of; Why then says what happened.
+	DoubtS float64
 }
 
 // Fault is an end of a capture that nobody meant.

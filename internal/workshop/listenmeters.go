@@ -29,6 +29,7 @@ type meters struct {
 	watcher  *signal.Watcher
 	clock    *wire.Clock
 	told     []signal.Gap // by the path
+	doubts   []signal.Gap // where the path is not sure
 	invalid  []signal.Gap // samples that are no numbers
 	zeros    int64        // frames of nothing but zeros, up to now
 	loud     bool         // some sample was not zero
@@ -98,6 +99,9 @@ func (m *meters) add(b LiveBlock) {
 	if b.LostS > 0 {
 		m.told = append(m.told, signal.Gap{Frame: m.frames, LostS: b.LostS, Why: b.Why})
 	}
+	if b.DoubtS > 0 {
+		m.doubt(signal.Gap{Frame: m.frames, Frames: int64(b.DoubtS * m.rate), Why: b.Why})
+	}
 	m.clock.Add(b, frames)
 	m.mono = m.mono[:0]
 	for i := range frames {
@@ -113,6 +117,15 @@ func (m *meters) add(b LiveBlock) {
 	m.tone.Add(m.mono)
 	m.watcher.Add(m.mono)
 	m.frames += int64(frames)
+}
+
+// doubt notes a stretch that may hold a loss; stretches that overlap are one.
+func (m *meters) doubt(g signal.Gap) {
+	if n := len(m.doubts); n > 0 && m.doubts[n-1].Frame+m.doubts[n-1].Frames >= g.Frame {
+		m.doubts[n-1].Frames = g.Frame + g.Frames - m.doubts[n-1].Frame
+		return
+	}
+	m.doubts = append(m.doubts, g)
 }
 
 // pick is the sample that is looked at.
@@ -138,7 +151,7 @@ func (m *meters) gaps() []signal.Gap {
 	clock := slices.DeleteFunc(m.clock.Gaps(), func(g signal.Gap) bool {
 		return slices.ContainsFunc(m.told, func(t signal.Gap) bool { return max(t.Frame-g.Frame, g.Frame-t.Frame) <= near })
 	})
-	return mergeGaps(slices.Concat(m.watcher.Gaps(), m.invalid), clock, m.told, near)
+	return mergeGaps(slices.Concat(m.watcher.Gaps(), m.invalid, m.doubts), clock, m.told, near)
 }
 
 // silentS is how long nothing but zeros may come before that is said: a sound

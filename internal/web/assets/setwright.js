@@ -207,7 +207,7 @@ async function processor(track) {
         block.copyTo(plane, { planeIndex: c, format: "f32-planar" });
         for (let i = 0; i < n; i++) out[i * channels + c] = plane[i] ?? 0;
       }
-      take(out, n, block.timestamp / 1e6);
+      take(out, n, block.timestamp / 1e6, 0);
     }
     block.close();
     return same;
@@ -247,7 +247,7 @@ async function worklet(stream, track, url) {
   return {
     facts: factsOf(track, "page worklet", context.sampleRate, channels),
     begin(take, ended) {
-      node.port.onmessage = (e) => take(e.data.samples, e.data.frames, e.data.frame / context.sampleRate);
+      node.port.onmessage = (e) => take(e.data.samples, e.data.frames, e.data.at / 1e3, e.data.stood / 1e3);
       track.addEventListener("ended", () => ended("the sound input ended: a cable pulled, or the permission taken back"));
       context.createMediaStreamSource(stream).connect(node);
       void context.resume();
@@ -356,7 +356,7 @@ var LiveSound = class extends HTMLElement {
       if (this.running && this.downAt && performance.now() - this.downAt >= heldMs) this.end();
       this.downAt = 0;
     };
-    this.send = (samples, frames, stampS) => {
+    this.send = (samples, frames, stampS, stoodS) => {
       const s = this.socket;
       if (!s || s.readyState !== WebSocket.OPEN) return;
       if (s.bufferedAmount > mostWaiting) {
@@ -366,6 +366,7 @@ var LiveSound = class extends HTMLElement {
       const head = new DataView(message);
       head.setFloat64(0, stampS, true);
       head.setUint32(8, frames, true);
+      head.setFloat32(12, stoodS, true);
       new Float32Array(message, 16).set(samples);
       s.send(message);
     };

@@ -158,10 +158,11 @@ func (b *bench) serveOn(l net.Listener) (stop func()) {
 }
 
 // browser opens a browser that asks nobody outside for anything.
-func (b *bench) browser() {
+func (b *bench) browser(more ...chromedp.ExecAllocatorOption) {
 	b.t.Helper()
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.Flag("disable-gpu", true),
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("no-proxy-server", true))
+	opts = append(opts, more...)
 	alloc, endAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
 	ctx, end := chromedp.NewContext(alloc)
 	b.t.Cleanup(func() { end(); endAlloc() })

@@ -15,9 +15,10 @@ export interface SoundFacts {
   gain: boolean | null;
 }
 
-/** Taker is given each block: frames interleaved, and the path's own clock at
- * the first frame in seconds. */
-export type Taker = (samples: Float32Array, frames: number, stampS: number) => void;
+/** Taker is given each block: frames interleaved, and the path's clock at the
+ * first frame in seconds from any beginning, and how long the path stood still
+ * before it. */
+export type Taker = (samples: Float32Array, frames: number, stampS: number, stoodS: number) => void;
 
 interface AudioBlock {
   numberOfFrames: number;
@@ -96,7 +97,7 @@ async function processor(track: MediaStreamTrack): Promise<Capture> {
         block.copyTo(plane, { planeIndex: c, format: "f32-planar" });
         for (let i = 0; i < n; i++) out[i * channels + c] = plane[i] ?? 0;
       }
-      take(out, n, block.timestamp / 1e6);
+      take(out, n, block.timestamp / 1e6, 0);
     }
     block.close();
     return same;
@@ -139,8 +140,8 @@ async function worklet(stream: MediaStream, track: MediaStreamTrack, url: string
   return {
     facts: factsOf(track, "page worklet", context.sampleRate, channels),
     begin(take, ended) {
-      node.port.onmessage = (e: MessageEvent<{ samples: Float32Array; frames: number; frame: number }>) =>
-        take(e.data.samples, e.data.frames, e.data.frame / context.sampleRate);
+      node.port.onmessage = (e: MessageEvent<{ samples: Float32Array; frames: number; at: number; stood: number }>) =>
+        take(e.data.samples, e.data.frames, e.data.at / 1000, e.data.stood / 1000);
       track.addEventListener("ended", () => ended("the sound input ended: a cable pulled, or the permission taken back"));
       context.createMediaStreamSource(stream).connect(node);
       void context.resume();

@@ -148,7 +148,7 @@ export class LiveSound extends HTMLElement {
     }
   }
 
-  private send = (samples: Float32Array, frames: number, stampS: number): void => {
+  private send = (samples: Float32Array, frames: number, stampS: number, stoodS: number): void => {
     const s = this.socket;
     if (!s || s.readyState !== WebSocket.OPEN) return;
     if (s.bufferedAmount > mostWaiting) {
@@ -158,6 +158,7 @@ export class LiveSound extends HTMLElement {
     const head = new DataView(message);
     head.setFloat64(0, stampS, true);
     head.setUint32(8, frames, true);
+    head.setFloat32(12, stoodS, true);
     new Float32Array(message, 16).set(samples);
     s.send(message);
   };
