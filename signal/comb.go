@@ -20,7 +20,8 @@ const combBlockS = 4
 // A comb is believed when the likelihood that its lines rise above the noise
 // exceeds combEnough (about thirty thousand combs are tried; noise alone reaches
 // 18 once in some thousand searches by simulation), with a line of its first or
-// second harmonic of combOne, or two lines of combTwo.
+// second harmonic of combOne, or of combTwo and another line of that: every
+// supply shows in one of them, and the sidebands of keying do not.
 const (
 	combEnough = 18
 	combOne    = 14
@@ -46,10 +47,26 @@ func combSearch(p []float64, df float64, k float64, from, to float64, harmonics 
 			}
 		}
 		if score > best.score {
-			best = comb{hz: f, score: score, found: score > combEnough && (top > combOne || second >= 2)}
+			best = comb{hz: f, score: score, found: score > combEnough && (top > combOne || top > combTwo && second >= 2)}
 		}
 	}
+	best.found = best.found && !combDense(excess, best.hz/df)
 	return best
+}
+
+// combDense says that lines stand all about the first two of the comb, which is
+// one of many then: keying and speech make lines a few hertz apart.
+func combDense(excess []float64, at float64) bool {
+	lines := 0
+	for k := max(1, int(at/2)); k < int(2.5*at) && k+1 < len(excess); k++ {
+		if math.Abs(float64(k)-at) < 4 || math.Abs(float64(k)-2*at) < 4 {
+			continue
+		}
+		if e := excess[k]; e > combTwo && e >= excess[k-1] && e > excess[k+1] {
+			lines++
+		}
+	}
+	return lines > 5
 }
 
 // combAt reads the nearest bin, linear between two: the finest place of a peak

@@ -235,7 +235,9 @@ func (e *toneEnvelope) mains(lineHz float64) *Beat {
 		return nil
 	}
 	// Under a raised cosine of mean 1 a sine of depth m gives m n/2 in its bin.
-	m := math.Min(0.98, 2*math.Sqrt(e.sum[best]/float64(e.count))/n)
+	// The pieces are weighted by a raised cosine too, which takes some of it.
+	seen := 2 * math.Sqrt(e.sum[best]/float64(e.count)) / n
+	m := math.Min(0.98, seen/hannKernel(float64(best)/n))
 	depth := 20 * math.Log10((1+m)/(1-m))
 	if depth < 0.05 {
 		return nil

@@ -171,7 +171,6 @@ func pumping(t, n []float64, stepS float64) *AutoGain {
 			still = still && t[k] < loud-8
 		}
 		if !still || u1 > 3 || u2 > 3 {
-			i += 4
 			continue
 		}
 		rises.add(last - first)

@@ -22,6 +22,7 @@ type phaseWatch struct {
 	fill       int
 	hz         float64 // 0: no strong line
 	turn, step complex128
+	shape      []float64 // weight of the samples of a piece: keeps twice the line out
 	sum        complex128
 	n          int
 	base       []complex128 // the last pieces, oldest first
@@ -60,6 +61,10 @@ func (p *phaseWatch) init(rate float64) {
 		p.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
 	}
 	p.turn = 1
+	p.shape = make([]float64, p.piece)
+	for i := range p.shape {
+		p.shape[i] = 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(p.piece))
+	}
 }
 
 func (p *phaseWatch) add(x []float64) {
@@ -123,6 +128,7 @@ func (p *phaseWatch) mix(x []float64) {
 	}
 	sr, si, tr, ti, dr, di := real(p.sum), imag(p.sum), real(p.turn), imag(p.turn), real(p.step), imag(p.step)
 	for _, v := range x {
+		v *= p.shape[p.n]
 		sr += v * tr
 		si += v * ti
 		tr, ti = tr*dr-ti*di, tr*di+ti*dr
@@ -182,10 +188,31 @@ func (p *phaseWatch) judge() {
 	if math.Abs(jump) < math.Max(phaseLeast, phaseSigma*jumpU) {
 		return
 	}
+	// A fade turns the phase smoothly, a jump does it between two pieces.
+	across := math.Remainder(cmplx.Phase(p.base[phaseSide+1]*cmplx.Conj(p.base[phaseSide-1]))-(sa+sb), 2*math.Pi)
+	if math.Abs(math.Remainder(across-jump, 2*math.Pi)) > math.Max(0.35*math.Abs(jump), 4*p.roughness()) {
+		return
+	}
 	if p.best.age == 0 || sigma < p.best.fit {
 		age := max(1, p.best.age)
 		p.best = phaseCandidate{frame: p.pos - int64(p.piece)*(phaseSide+1), fit: sigma, age: age}
 	}
+}
+
+// roughness is the scatter of single phases by their second differences (of which
+// the variance is six times theirs), which a smooth turn does not raise.
+func (p *phaseWatch) roughness() float64 {
+	sum, n := 0.0, 0
+	for i := 2; i < len(p.base); i++ {
+		if i >= phaseSide && i <= phaseSide+2 {
+			continue // the middle piece takes part
+		}
+		a, b := p.base[i-1]*cmplx.Conj(p.base[i-2]), p.base[i]*cmplx.Conj(p.base[i-1])
+		d := cmplx.Phase(b * cmplx.Conj(a))
+		sum += d * d
+		n++
+	}
+	return math.Sqrt(sum / 6 / float64(n))
 }
 
 // level says that the line is there all along, the middle apart.

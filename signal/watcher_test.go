@@ -89,7 +89,7 @@ func honest(seconds float64) map[string][]float64 {
 			in := 0.01 * rng.NormFloat64()
 			c, a := math.Cos(2*math.Pi*800/testRate), 1-math.Pi*25/testRate
 			r1, r2 = 2*a*c*r1-a*a*r2+in, r1
-			return 0.3 * r1
+			return 0.1 * r1
 		}),
 		"speech": make16(func(t float64) float64 {
 			pitch := 120 + 30*math.Sin(2*math.Pi*2.3*t) + 10*math.Sin(2*math.Pi*5*t)
