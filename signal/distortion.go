@@ -150,9 +150,20 @@ func findTone(ctx context.Context, x []float64, rate float64, o ToneOptions) (fl
 }
 
 // toneStands is how far above the density beside it the mean of k exponentials
-// must rise in one of some ten thousand bins to be a line: a chance of about
-// one in a million for one bin.
-func toneStands(k float64) float64 { return 1 + 5.5/math.Sqrt(k) + 9/k }
+// must rise to be a line: where k(ρ − 1 − ln ρ), the log likelihood against
+// noise, passes 20, a chance of about two in a thousand million for one bin.
+func toneStands(k float64) float64 {
+	lo, hi := 1.0, 1+40/math.Max(k, 0.5)+20
+	for range 50 {
+		r := (lo + hi) / 2
+		if k*(r-1-math.Log(r)) < 20 {
+			lo = r
+		} else {
+			hi = r
+		}
+	}
+	return hi
+}
 
 // strongest is the highest line between two frequencies, and how many times the
 // noise about it that is.

@@ -180,7 +180,8 @@ const toneSpan = 20
 // block fits the tone in a block that begins at startS and leaves the rest in
 // left.
 func (t *toneTrack) block(left, x []float64, startS float64, follows bool) {
-	hz, slope, span := t.fit.hz, t.fit.rate, float64(toneSpan)
+	before := t.fit
+	hz, slope, span := before.hz, before.rate, float64(toneSpan)
 	if t.started {
 		dt := startS - t.beforeS
 		if dt < 2*float64(t.fitter.n)/t.rate {
@@ -190,8 +191,15 @@ func (t *toneTrack) block(left, x []float64, startS float64, follows bool) {
 	} else {
 		slope, span = 0, math.Min(3, hz/4)
 	}
-	before := t.fit
-	t.fit = t.fitter.fit(x, hz, slope, span)
+	// A tone that goes on as it did is found where it is expected; only one that
+	// has lost half its power is looked for.
+	t.fit = blockFit{}
+	if t.started {
+		t.fit = t.fitter.fit(x, hz, slope, 0)
+	}
+	if !t.started || t.fit.power < 0.5*before.power {
+		t.fit = t.fitter.fit(x, hz, slope, span)
+	}
 	t.fitter.subtract(left, x, t.fit)
 	t.count(before, startS, follows && t.started)
 	t.started, t.beforeS = true, startS

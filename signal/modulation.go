@@ -60,6 +60,7 @@ type modulation struct {
 	buf    []float64
 	fill   int
 	series levelSeries
+	sorted []float64
 }
 
 func newModulation(rate float64) *modulation {
@@ -89,7 +90,7 @@ func (m *modulation) block() {
 		return
 	}
 	best := from
-	densities := make([]float64, 0, to-from)
+	densities := m.sorted[:0]
 	for k := from; k < to; k++ {
 		d := m.spec.density(k)
 		densities = append(densities, d)
@@ -98,6 +99,7 @@ func (m *modulation) block() {
 		}
 	}
 	line := (m.spec.density(best-1) + m.spec.density(best) + m.spec.density(best+1)) * df
+	m.sorted = densities
 	m.series.add(line, lowerHalf(densities)*df*float64(to-from))
 }
 

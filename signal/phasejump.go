@@ -18,6 +18,7 @@ type phaseWatch struct {
 	fft        *fourier.FFT
 	frame      []float64
 	window     []float64
+	shaped     []float64
 	spectrum   []complex128
 	fill       int
 	hz         float64 // 0: no strong line
@@ -56,7 +57,7 @@ func (p *phaseWatch) init(rate float64) {
 		n = 64
 	}
 	p.fft = fourier.NewFFT(n)
-	p.frame, p.window = make([]float64, n), make([]float64, n)
+	p.frame, p.window, p.shaped = make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range p.window {
 		p.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
 	}
@@ -83,11 +84,10 @@ func (p *phaseWatch) add(x []float64) {
 
 // look finds the strongest line of the frame in hand.
 func (p *phaseWatch) look() {
-	buf := make([]float64, len(p.frame))
 	for i, v := range p.frame {
-		buf[i] = v * p.window[i]
+		p.shaped[i] = v * p.window[i]
 	}
-	p.spectrum = p.fft.Coefficients(p.spectrum, buf)
+	p.spectrum = p.fft.Coefficients(p.spectrum, p.shaped)
 	sq := func(k int) float64 {
 		return real(p.spectrum[k])*real(p.spectrum[k]) + imag(p.spectrum[k])*imag(p.spectrum[k])
 	}

@@ -44,10 +44,10 @@ func FitRecovery(env *LevelTrack, step StepEvent, o RecoveryOptions) (Recovery, 
 	one, ok1 := f.best(1)
 	two, ok2 := f.best(2)
 	use := one
-	if ok2 && (!ok1 || f.better(two, one) && f.determined(two, o.CriterionDB)) {
+	if ok2 && f.resolves(two) && (!ok1 || f.better(two, one) && f.determined(two, o.CriterionDB)) {
 		use = two
 	}
-	if !ok1 && !ok2 {
+	if use.p == nil {
 		return f.flat(step, o.CriterionDB)
 	}
 	return f.result(use, step, o.CriterionDB), nil
@@ -288,6 +288,17 @@ func (f *recoveryFit) best(terms int) (recovered, bool) {
 func (f *recoveryFit) determined(r recovered, c float64) bool {
 	time := func(p []float64) float64 { return settles(p, c, f.span) }
 	return r.spread(time) < time(r.p)/4
+}
+
+// resolves says that no time constant is so short that the detector shows next to
+// nothing of it: its amplitude is then not to be known.
+func (f *recoveryFit) resolves(r recovered) bool {
+	for k := 3; k < len(r.p); k += 2 {
+		if math.Exp(r.p[k]) < f.window/3 {
+			return false
+		}
+	}
+	return true
 }
 
 // better says that the second exponential earns its two parameters: the sum of

@@ -67,8 +67,23 @@ func (f *recoveryFit) result(r recovered, step StepEvent, c float64) Recovery {
 	out.TauS, out.TauU = slow(r.p), r.spread(slow)
 	out.StepDB = r.p[0] + deviation(r.p, 0) - step.BeforeDB
 	out.U = math.Hypot(out.U, f.misfit(r, out.Seconds))
+	if !f.resolves(r) && out.Seconds < f.window {
+		f.unresolved(&out, step)
+		return out
+	}
 	f.bounds(&out, step, c)
 	return out
+}
+
+// unresolved makes the answer a bound where the way back is over within the
+// detector's window, which also hides how high it began.
+func (f *recoveryFit) unresolved(out *Recovery, step StepEvent) {
+	out.Bound, out.AtMost = true, true
+	out.Why = fmt.Sprintf("the detector averages over %.3g s and follows nothing faster", f.window)
+	out.Seconds, out.U = f.window/2, step.TimeU
+	out.TauS, out.TauU = 0, 0
+	out.OvershootDB = math.Max(0, step.AfterDB-out.FinalDB)
+	out.OvershootU = math.Hypot(out.ResidualDB, out.FinalU)
 }
 
 // misfit is the error in time that comes of the curve's passing beside the data
@@ -106,7 +121,7 @@ func (f *recoveryFit) bounds(out *Recovery, step StepEvent, c float64) {
 		out.Bound, out.Why = true, fmt.Sprintf("the level had not settled when the record ended, %.3g s after the step", f.span)
 		out.Seconds = math.Min(out.Seconds, f.span)
 	case out.Seconds == 0:
-		out.U = math.Max(out.U, step.TimeU)
+		out.U = step.TimeU
 		out.Why = fmt.Sprintf("the level is never more than %.3g dB from the final one", c)
 	case out.Seconds < f.window/2:
 		out.Bound, out.AtMost = true, true

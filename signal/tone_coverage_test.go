@@ -48,13 +48,12 @@ func (c *covered) check(t *testing.T, full bool) {
 
 // toneCase is a simulated recording through a receiver: tone, harmonics, hum.
 type toneCase struct {
-	name           string
-	seconds        float64
-	sinad          float64 // dB of tone over noise in 300 to 3400 Hz
-	second, third  float64 // over the fundamental
-	hum            float64
-	drift          float64 // Hz/s
-	quietHarmonics bool
+	name          string
+	seconds       float64
+	sinad         float64 // dB of tone over noise in 300 to 3400 Hz
+	second, third float64 // over the fundamental
+	hum           float64
+	drift         float64 // Hz/s
 }
 
 func (c toneCase) record(rng *rand.Rand) (x []float64, hz, sigma float64) {
