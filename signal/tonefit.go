@@ -1,11 +1,6 @@
 package signal
 
-import (
-	"math"
-	"slices"
-
-	"gonum.org/v1/gonum/floats"
-)
+import "math"
 
 // toneFit is a tone fitted to one channel: phase, frequency and slide, by
 // maximum likelihood, with the amplitude constant or following the envelope.
@@ -22,14 +17,6 @@ type toneFit struct {
 	across  float64 // and across it: noise, phase and other lines
 	varying bool    // the envelope is not constant
 	lines   []line
-}
-
-// snrEnergy is the tone's energy over the density, 2E/N0.
-func (f *toneFit) snrEnergy() float64 {
-	if f.n1 <= 0 {
-		return math.Inf(1)
-	}
-	return f.energy / f.n1
 }
 
 // line is another steady tone in a channel, hz from the channel's middle.
@@ -169,151 +156,4 @@ func solve3(m [6]float64, b [3]float64) (x, inverse [3]float64) {
 	x[1] = (c12*b[0] + c22*b[1] + c23*b[2]) / det
 	x[2] = (c13*b[0] + c23*b[1] + c33*b[2]) / det
 	return x, [3]float64{c11 / det, c22 / det, c33 / det}
-}
-
-// The orders of Legendre's polynomials that tell the noise: those above the
-// fit's own, which see it within some 8 steps' reciprocals of the tone.
-const noiseFrom, noiseTo = 3, 14
-
-// noise estimates the density beside the tone from what lies across it.
-func (u *tuner) noise(c *channel, f *toneFit) {
-	n := c.to - c.from
-	basis := u.legendre(n)
-	sum := 0.0
-	for _, row := range basis.rows {
-		v := floats.Dot(row, u.q[c.from:c.to])
-		sum += v * v
-	}
-	f.dof = len(basis.rows)
-	if f.dof > 0 {
-		// A coefficient's variance is the two-sided density of q over dt; q has half
-		// of the vector's, which is twice the one-sided density of the samples.
-		f.n1 = sum / float64(f.dof) * c.dt / basis.gain
-	}
-	f.along, f.across = 0, 0
-	scale := u.level(c)
-	for i := c.from; i < c.to; i++ {
-		d := u.p[i] - scale*u.weight[i]
-		f.along += d * d / float64(n)
-		f.across += u.q[i] * u.q[i] / float64(n)
-	}
-}
-
-// noiseBasis is what tells the noise of n points.
-type noiseBasis struct {
-	rows [][]float64
-	gain float64 // mean power of the rows' coefficients for channel noise of density 1 over dt
-}
-
-// legendre returns the orthonormal polynomials of the noise on n points.
-func (u *tuner) legendre(n int) noiseBasis {
-	if b, ok := u.gram[n]; ok {
-		return b
-	}
-	if len(u.gram) > 64 {
-		clear(u.gram)
-	}
-	all := orthonormal(n, min(noiseTo, n/4))
-	b := noiseBasis{rows: all[min(noiseFrom, len(all)):]}
-	for _, row := range b.rows {
-		b.gain += u.passed(row) / float64(len(b.rows))
-	}
-	u.gram[n] = b
-	return b
-}
-
-// orthonormal returns the polynomials up to an order on n points.
-func orthonormal(n, most int) (all [][]float64) {
-	for order := 0; order <= most; order++ {
-		v := make([]float64, n)
-		for i := range v {
-			v[i] = 1
-			if order > 0 {
-				v[i] = all[order-1][i] * (2*(float64(i)+0.5)/float64(n) - 1)
-			}
-		}
-		for range 2 { // twice is enough (Kahan and Parlett, from memory)
-			for _, w := range all {
-				floats.AddScaled(v, -floats.Dot(v, w), w)
-			}
-		}
-		floats.Scale(1/floats.Norm(v, 2), v)
-		all = append(all, v)
-	}
-	return all
-}
-
-// passed is the power that white noise of density 1 over dt leaves in the
-// coefficient of a row after the channel's filter.
-func (u *tuner) passed(row []float64) float64 {
-	power := 0.0
-	for lag := 0; lag*channelEvery < len(u.taps) && lag < len(row); lag++ {
-		k := lag * channelEvery
-		p := floats.Dot(u.taps[:len(u.taps)-k], u.taps[k:]) * floats.Dot(row[:len(row)-lag], row[lag:])
-		if lag > 0 {
-			p *= 2
-		}
-		power += channelEvery * p
-	}
-	return power
-}
-
-// envelopeWidth is the number of channel samples over which the envelope is
-// averaged: 50 ms, a fast dot.
-const envelopeWidth = 5
-
-// followEnvelope fits again with the envelope as weight where it is not
-// constant: a faded or keyed tone.
-func (u *tuner) followEnvelope(c *channel, f *toneFit, re, im []float64) {
-	u.turnBack(c, f, re, im)
-	for range 2 {
-		mean := u.smoothAlong(c)
-		spread := 0.0
-		for i := c.from; i < c.to; i++ {
-			d := u.smoothed[i] - mean
-			spread += d * d
-		}
-		spread /= float64(max(1, c.to-c.from))
-		// Of noise the smoothed part along the tone has about this variance: half of
-		// the vector's density over the bandwidth of a mean of 50 ms.
-		noisy := f.n1 / (envelopeWidth * c.dt)
-		if spread < 3*noisy+0.0025*mean*mean {
-			return
-		}
-		f.varying = true
-		floor := 2.5 * math.Sqrt(noisy)
-		for i := c.from; i < c.to; i++ {
-			u.weight[i] = 0
-			if u.smoothed[i] > floor {
-				u.weight[i] = u.smoothed[i]
-			}
-		}
-		u.refine(c, f, re, im, 6)
-		u.noise(c, f)
-	}
-}
-
-// smoothAlong averages the part along the tone over the envelope's width and
-// returns its mean.
-func (u *tuner) smoothAlong(c *channel) float64 {
-	u.smoothed = resized(u.smoothed, len(c.t))
-	mean := 0.0
-	for i := c.from; i < c.to; i++ {
-		a, b := max(c.from, i-envelopeWidth/2), min(c.to, i+envelopeWidth/2+1)
-		sum := 0.0
-		for k := a; k < b; k++ {
-			sum += u.p[k]
-		}
-		u.smoothed[i] = sum / float64(b-a)
-		mean += u.smoothed[i]
-	}
-	return mean / float64(max(1, c.to-c.from))
-}
-
-func medianOf(x []float64) float64 {
-	if len(x) == 0 {
-		return 0
-	}
-	slices.Sort(x)
-	return x[len(x)/2]
 }

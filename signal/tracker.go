@@ -13,6 +13,7 @@ const (
 	leastAnew    = 60.0 // anywhere else
 	coverHz      = 1.2  // a steady line nearer than this covers the tone, for steps of a second
 	channelReach = 18.0 // Hz from the middle of a channel
+	leastSamples = 16   // of a channel, clear of gaps
 )
 
 // toneTracker follows a tone, step by step. See [TrackTone].

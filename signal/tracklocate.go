@@ -88,7 +88,7 @@ func slopeOf(points []fix) float64 {
 func (t *toneTracker) measure(hz, slope, least float64) (*toneFit, *channel, string) {
 	hz = math.Max(t.o.FromHz/2, math.Min(hz, t.rate/2-10))
 	c := t.u.channel(t.middle(), t.o.StepS, hz, slope)
-	if c.to-c.from < 8 {
+	if c.to-c.from < leastSamples {
 		return nil, nil, "too little of the step lies clear of gaps"
 	}
 	df, found := t.nearby(c)
@@ -145,6 +145,8 @@ func (t *toneTracker) judged(f *toneFit, c *channel, least float64) (*toneFit, *
 	hz, slope := c.f0+f.df, c.c0+f.dc
 	n1 := math.Max(f.n1, 0.5*t.density*c.gain*c.gain)
 	switch {
+	case f.dof < 2 || !(n1 > 0):
+		return nil, nil, "too little is left to tell the noise by"
 	case !(f.energy >= least*n1) || math.IsInf(f.cov[1], 0):
 		return nil, nil, "no tone stands out of the noise"
 	case math.Abs(f.df) > channelReach+2 || hz > t.o.ToHz:

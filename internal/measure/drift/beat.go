@@ -129,11 +129,18 @@ func (b *beat) choose() error {
 	}
 	b.limitTime()
 	b.limitSign()
-	if len(b.points) < 2 {
-		return &measure.Refusal{Row: -1, Found: fmt.Sprintf("%s of beat note that can be used: %s", secondsOf(len(b.points)), strings.Join(b.limits, "; ")), Expected: "minutes at least"}
+	if len(b.points) < leastBeatPoints {
+		found := secondsOf(len(b.points)) + " of beat note that can be used"
+		if len(b.limits) > 0 {
+			found += " (" + strings.Join(b.limits, "; ") + ")"
+		}
+		return &measure.Refusal{Row: -1, Found: found, Expected: "half a minute at least", Advice: "record from cold, an hour or more"}
 	}
 	return nil
 }
+
+// leastBeatPoints is how many readings of a second make a record at all.
+const leastBeatPoints = 30
 
 // limitTime drops what comes after a gap whose length nobody knows. Of a run of
 // zeros or a repeated block it is not known whether they replace what was lost or

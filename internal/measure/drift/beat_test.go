@@ -198,6 +198,10 @@ func TestNoBeatNoteIsRefused(t *testing.T) {
 	if !errors.As(err, &refusal) || !strings.Contains(refusal.Found, "no beat note") {
 		t.Errorf("noise gave %v", err)
 	}
+	short := invented{rate: 4000, seconds: 5, hz: warming, noise: 0.02}
+	if _, err = (Measurement{}).Analyse(t.Context(), beatRaw(short, nil, nil), nil); !errors.As(err, &refusal) || !strings.Contains(refusal.Found, "5 s of beat note") {
+		t.Errorf("five seconds gave %v", err)
+	}
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	if _, err := (Measurement{}).Analyse(ctx, beatRaw(n, nil, nil), nil); !errors.Is(err, context.Canceled) {
