@@ -13,7 +13,7 @@ import (
 // newBench builds "bench": instruments, bench cards and live sound.
 func newBench(registry *measure.Registry) *cobra.Command {
 	cmd := &cobra.Command{Use: "bench", Short: "Instruments of the bench, cards to fill in by hand, live sound"}
-	cmd.AddCommand(newBenchAdd(), newBenchList(), newBenchCard(), newBenchListen(registry), newBenchRecover())
+	cmd.AddCommand(newBenchAdd(), newBenchCalibrate(), newBenchList(), newBenchCard(), newBenchListen(registry), newBenchRecover())
 	return cmd
 }
 
@@ -74,6 +74,9 @@ func newBenchList() *cobra.Command {
 					rows = append(rows, []string{in.ID, in.Name, in.Epoch, in.Reads, printer.Told(1e6*in.Relative, "ppm", 3)})
 				}
 				printTable(cmd.OutOrStdout(), rows)
+				for _, in := range all {
+					printList(cmd.OutOrStdout(), in.Name+", calibration "+in.Epoch, workshop.CalibrationWords(in, shop.Clock()))
+				}
 				return nil
 			})
 		},

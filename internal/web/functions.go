@@ -37,6 +37,7 @@ func (s *Server) functions() template.FuncMap {
 		"figureHelp": s.figureHelp,
 		"unitOf":     s.unitOf,
 		"int":        func(n int64) int { return int(n) },
+		"soundWords": func(in run.Instrument) []string { return workshop.CalibrationWords(in, s.shop.Clock()) },
 		"fraction":   func(x float64) string { return told(1e6*x, "ppm") },
 		"clock":      clock,
 		"strip":      chart.InlineStrip,

@@ -43,7 +43,7 @@ func (b *bench) gallery() []*http.Request {
 		"/sets/turnstone/modifications/new", "/sets/turnstone/modifications/edit?id=" + url.QueryEscape(mod),
 		"/sets/turnstone/claims/new?modification=" + url.QueryEscape(mod),
 		"/runs/" + first.Runs[0].Run.ID, "/import?state=" + url.QueryEscape(state), b.stageUp("log.csv", warmUp(900, 800, 3)),
-		"/type?state=" + url.QueryEscape(state), "/type/" + typed.ID, "/instruments", "/instruments/new", "/words", "/jobs/" + under.ID, "/nowhere",
+		"/type?state=" + url.QueryEscape(state), "/type/" + typed.ID, "/instruments", "/instruments/new", "/instruments/sound", "/words", "/jobs/" + under.ID, "/nowhere",
 		b.uploadFor("selectivity", "noise.wav", hiss(2)).Header().Get("Location"),
 		"/compare", pairCompared, "/modifications/" + mod, "/plan/" + pathOf(mod+"#1"), "/amounts", "/card/drift/enter?state=" + url.QueryEscape(state),
 	} {

@@ -70,11 +70,12 @@ func loopbackName(host string) bool {
 	return name == "localhost" || (ip != nil && ip.IsLoopback())
 }
 
-// limited bounds what a request may bring. The import has a bound of its own.
+// limited bounds what a request may bring. What brings files has a bound of its
+// own.
 func limited(next http.Handler) http.Handler {
 	small := http.MaxBytesHandler(next, maxForm)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.Method == http.MethodPost && r.URL.Path == "/import" {
+		if r.Method == http.MethodPost && (r.URL.Path == "/import" || r.URL.Path == "/instruments/sound") {
 			next.ServeHTTP(w, r)
 			return
 		}

@@ -180,7 +180,7 @@ func hiss(seconds int) string {
 	r := rand.New(rand.NewPCG(7, 7))
 	samples := make([]float64, 8000*seconds)
 	for i := range samples {
-		samples[i] = 0.1*math.Sin(2*math.Pi*997*float64(i)/8000) + 0.02*r.NormFloat64()
+		samples[i] = 0.1*math.Sin(2*math.Pi*997*float64(i)/8000) + 0.002*r.NormFloat64()
 	}
 	if err := errors.Join(w.Write(samples), w.Close()); err != nil {
 		panic(err)

@@ -35,6 +35,8 @@ func (s *Server) routes() {
 	handle("POST /sets/{set}/claims/drop", s.dropClaim)
 	form("/instruments/new", "/instruments", s.newInstrument)
 	handle("GET /instruments", s.instruments)
+	handle("GET /instruments/sound", s.calibrateForm)
+	handle("POST /instruments/sound", s.calibrate)
 	handle("GET /words", s.words)
 
 	handle("GET /runs/{id}", s.run)

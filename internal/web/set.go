@@ -30,7 +30,8 @@ var notices = map[string]string{
 	"added":    "Added.", "changed": "Changed.", "back": "Put back as it was.", "stored": "Stored. The file is kept as it was given.",
 	"amended": "Noted. The raw data stay as they are; the figures were computed anew.", "hidden": "Hidden; it stays in the book.",
 	"shown": "Shown again.", "finished": "Finished. The readings are complete.",
-	"recorded": "Recorded and stored.", "recovered": "Kept, as far as it was on the disk.",
+	"calibrated": "Calibrated: from now on its errors are named sources of every figure made with it.",
+	"recorded":   "Recorded and stored.", "recovered": "Kept, as far as it was on the disk.",
 }
 
 // set shows a set.

@@ -2,10 +2,15 @@ package workshop
 
 import (
 	"fmt"
+	"math"
+	"regexp"
 	"slices"
+	"strings"
+	"time"
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
+	"setwright/quantity"
 	"setwright/signal"
 )
 
@@ -19,18 +24,21 @@ const gapsTold = 3
 // recordings behind it: what was wrong with the files, where they have gaps,
 // and whether the sound input was in calibration.
 func addSoundWarnings(a *measure.Analysis, raw measure.Raw) {
-	add := func(to *[]string, texts ...string) {
+	add := func(of string, texts ...string) {
 		for _, text := range texts {
-			if !slices.Contains(*to, text) {
-				*to = append(*to, text)
+			told := slices.ContainsFunc(a.Warnings, func(w string) bool { return strings.HasSuffix(w, text) })
+			if !told {
+				a.Warnings = append(a.Warnings, of+text)
 			}
 		}
 	}
 	for _, rec := range raw.Recordings {
-		for _, w := range RecordingWarnings(rec.Recording) {
-			add(&a.Warnings, rec.Name+": "+w)
+		of := ""
+		if len(raw.Recordings) > 1 {
+			of = rec.Name + ": "
 		}
-		add(&a.Warnings, raw.SoundScale(rec.Started).Warnings()...)
+		add(of, RecordingWarnings(rec.Recording)...)
+		add("", raw.SoundScale(rec.Started).Warnings()...)
 	}
 }
 
@@ -84,6 +92,42 @@ func GapWords(gaps []signal.Gap, rateHz float64) string {
 	return text
 }
 
+// CalibrationWords says how a sound input is calibrated, a line each; nothing
+// for other instruments.
+func CalibrationWords(in run.Instrument, now time.Time) []string {
+	if in.Reads != run.ReadsSound {
+		return nil
+	}
+	if in.Sound == nil {
+		return []string{"not calibrated"}
+	}
+	c := *in.Sound
+	var out []string
+	of := func(x, u float64) quantity.Value {
+		return quantity.New(x, quantity.Contribution{Source: quantity.Source{ID: "u"}, C: u})
+	}
+	if c.FullScaleV > 0 {
+		out = append(out, "full scale is a sine of "+printer.Format(of(c.FullScaleV, c.FullScaleV*c.FullScaleRelativeU), "V"))
+	}
+	if c.RateErrorU > 0 {
+		out = append(out, "sample rate off by "+printer.Format(of(1e6*c.RateError, 1e6*c.RateErrorU), "ppm"))
+	}
+	if c.FloorDensity > 0 {
+		out = append(out, "own noise "+printer.Told(10*math.Log10(2*c.FloorDensity*3000), "dBFS", 3)+" in 3 kHz")
+	}
+	if c.OwnDistortion > 0 {
+		out = append(out, "own distortion "+printer.Told(100*c.OwnDistortion, "%", 2))
+	}
+	if !c.Expires.IsZero() {
+		word := "good until "
+		if c.Expired(now) {
+			word = "ran out on "
+		}
+		out = append(out, word+c.Expires.Format("2 January 2006"))
+	}
+	return out
+}
+
 // RecordingTitle names a recording and what is written on it: "a.wav, input
 // −73 dBm, signal on".
 func RecordingTitle(rec run.Recording) string {
@@ -94,10 +138,13 @@ func RecordingTitle(rec run.Recording) string {
 	}
 	slices.Sort(names)
 	for _, name := range names {
-		text += ", " + name + " " + rec.Labels[name]
+		text += ", " + name + " " + minusSign.ReplaceAllString(rec.Labels[name], "−$1")
 	}
 	return text
 }
+
+// minusSign is a hyphen that stands for a minus.
+var minusSign = regexp.MustCompile(`-(\d)`)
 
 // RecordingForm says the form of a recording in words: length, channels and
 // sample rate.

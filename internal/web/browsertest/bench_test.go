@@ -7,6 +7,8 @@ import (
 	"context"
 	"io"
 	"log"
+	"math"
+	"math/rand/v2"
 	"mime/multipart"
 	"net"
 	"net/http"
@@ -21,6 +23,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"setwright/internal/demo"
+	"setwright/internal/intake"
 	"setwright/internal/measure/list"
 	"setwright/internal/store"
 	"setwright/internal/web"
@@ -33,6 +36,7 @@ type bench struct {
 	shop  *workshop.Shop
 	home  string // http://127.0.0.1:PORT
 	typed string // id of the run that is being typed
+	heard string // id of a run of two recordings
 	ctx   context.Context
 }
 
@@ -85,9 +89,31 @@ func told(t *testing.T) *bench {
 		}
 	}
 	b.typed = r.ID
+	b.heard = b.importSound()
 	b.serve()
 	b.browser()
 	return b
+}
+
+// importSound imports two recordings as a run: a tone in noise, and the noise.
+func (b *bench) importSound() string {
+	b.t.Helper()
+	file := func(name, input string, peak float64) workshop.SoundFile {
+		path := filepath.Join(b.t.TempDir(), name)
+		r := rand.New(rand.NewPCG(5, 5))
+		x := make([]float64, 4*int(knownRate))
+		for i := range x {
+			x[i] = peak*math.Sin(2*math.Pi*knownHz*float64(i)/knownRate) + 0.01*r.NormFloat64()
+		}
+		writeSound(b.t, path, x)
+		src, err := intake.FileSource(path)
+		check(b.t, err)
+		return workshop.SoundFile{Source: src, Labels: map[string]string{"input": "-103 dBm", "signal": input}}
+	}
+	r, err := b.shop.ImportSound(b.t.Context(), workshop.NewRun{State: "whimbrel", Measurement: "sensitivity", Started: time.Now(), Options: map[string]string{"mode": "cw"}},
+		[]workshop.SoundFile{file("on.wav", "on", 0.05), file("off.wav", "off", 0)}, nil)
+	check(b.t, err)
+	return r.ID
 }
 
 var (
@@ -104,13 +130,28 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
+// uploadSound is upload of a recording.
+func (b *bench) uploadSound() string {
+	b.t.Helper()
+	path := filepath.Join(b.t.TempDir(), "tone.wav")
+	writeSound(b.t, path, knownSound()[:44100])
+	data, err := os.ReadFile(path)
+	check(b.t, err)
+	return b.uploadFor("sensitivity", "tone.wav", string(data))
+}
+
 // upload sends a file to be looked at, and returns the address of its preview.
 func (b *bench) upload(name, data string) string {
+	b.t.Helper()
+	return b.uploadFor("drift", name, data)
+}
+
+func (b *bench) uploadFor(measurement, name, data string) string {
 	b.t.Helper()
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
 	check(b.t, form.WriteField("state", b.shelfState()))
-	check(b.t, form.WriteField("measurement", "drift"))
+	check(b.t, form.WriteField("measurement", measurement))
 	part, err := form.CreateFormFile("file", name)
 	check(b.t, err)
 	_, err = io.WriteString(part, data)

@@ -19,7 +19,10 @@ func (b *bench) pages() []string {
 	ctx := b.t.Context()
 	shelf, err := b.shop.Shelf(ctx)
 	check(b.t, err)
-	out := []string{"/type/" + b.typed, b.upload("morgen.csv", log1), b.upload("spoilt.csv", "time,frequency\n0,7065.1\n10,seven\n20,7065.3\n"), "/", "/sets/new", "/import", "/type", "/instruments", "/instruments/new", "/words", "/nowhere"}
+	out := []string{"/type/" + b.typed, b.upload("morgen.csv", log1), b.upload("spoilt.csv", "time,frequency\n0,7065.1\n10,seven\n20,7065.3\n"), "/", "/sets/new", "/import", "/type", "/instruments", "/instruments/new", "/instruments/sound", "/words", "/nowhere"}
+	live := url.Values{"state": {b.shelfState()}, "measurement": {"sensitivity"}, "label 0 input": {"-103 dBm"}}
+	out = append(out, "/runs/"+b.heard, "/runs/"+b.heard+"/recordings/1", "/listen", "/listen/live?"+live.Encode(), b.uploadSound(),
+		"/spectra?"+url.Values{"a": {b.heard + ":1"}, "b": {b.heard + ":2"}}.Encode())
 	for i, item := range shelf {
 		out = append(out, "/sets/"+item.Set.ID)
 		v, err := b.shop.SetView(ctx, item.Set.ID, false)
