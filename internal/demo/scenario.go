@@ -36,8 +36,7 @@ func (s *scenario) takeIn() {
 		_, err := s.shop.AddSet(s.ctx, set, s.now)
 		s.must(err)
 	}
-	_, err := s.shop.AddInstrument(s.ctx, counter)
-	s.must(err)
+	s.instrument(counter)
 	s.modification(receiver.Modification{
 		SetID: "turnstone", Title: "brass can over V3", ActsOn: []string{"local oscillator"},
 		LookFor: "a brass can, soldered to a spring clip, over the oscillator valve; in no drawing",
@@ -110,6 +109,15 @@ func (s *scenario) configure(set, name string, mods ...string) {
 // again begins a new state of a configuration that the set had before.
 func (s *scenario) again(configuration string) {
 	_, err := s.shop.AddState(s.ctx, receiver.State{ConfigurationID: configuration, From: s.now, Name: "", Notes: "put back as it was"})
+	s.must(err)
+}
+
+// instrument puts an instrument on the bench.
+func (s *scenario) instrument(in run.Instrument) {
+	if s.err != nil {
+		return
+	}
+	_, err := s.shop.AddInstrument(s.ctx, in)
 	s.must(err)
 }
 

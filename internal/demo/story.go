@@ -32,6 +32,7 @@ func Tell(ctx context.Context, shop *workshop.Shop, w io.Writer) error {
 	t.can()
 	t.regulator()
 	t.rivals()
+	t.evenings()
 	return s.err
 }
 

@@ -90,6 +90,28 @@ func (r *Registry) Figure(id string) (FigureSpec, string, bool) {
 	return FigureSpec{}, "", false
 }
 
+// Derived returns the specs of the figures that follow from those of a
+// measurement alone, in the order in which they are derived.
+func (r *Registry) Derived(about About) []FigureSpec {
+	have := make(map[string]bool)
+	for _, f := range about.Figures {
+		have[f.ID] = true
+	}
+	var out []FigureSpec
+	for _, d := range r.derivations {
+		if !all(have, d.Takes) {
+			continue
+		}
+		for _, f := range d.Gives {
+			if !have[f.ID] {
+				have[f.ID] = true
+				out = append(out, f)
+			}
+		}
+	}
+	return out
+}
+
 // Derive adds to figures all derived figures whose inputs are there.
 func (r *Registry) Derive(figures []run.Figure) ([]run.Figure, error) {
 	have := make(map[string]bool)

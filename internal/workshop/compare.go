@@ -63,10 +63,12 @@ func (s *Shop) compareTargets(ctx context.Context, ta, tb Target, o CompareOptio
 	if err != nil {
 		return Comparison{}, err
 	}
-	if err := s.checkAsked(m.About(), o); err != nil {
+	about := m.About()
+	about.Figures = append(slices.Clone(about.Figures), s.Registry.Derived(about)...)
+	if err := s.checkAsked(about, o); err != nil {
 		return Comparison{}, err
 	}
-	c := Comparison{About: m.About(), A: groupOf(ta), B: groupOf(tb)}
+	c := Comparison{About: about, A: groupOf(ta), B: groupOf(tb)}
 	if o.Progress == nil {
 		o.Progress = func(float64) {}
 	}

@@ -1,0 +1,150 @@
+package demo
+
+import (
+	"fmt"
+	"time"
+
+	"setwright/internal/run"
+	"setwright/internal/workshop"
+	"setwright/quantity"
+)
+
+// The instruments of the evening with the sound input.
+var (
+	generator  = run.Instrument{ID: "generator-1", Name: "signal generator", Epoch: "2023-11", Reads: "input", Absolute: 0.8, Cell: "8 MHz"}
+	soundInput = run.Instrument{ID: "sound-1", Name: "sound input", Epoch: "2024-04", Reads: run.ReadsSound, Sound: &run.Sound{
+		Made: day(time.April, 2), Expires: day(time.April, 2).AddDate(1, 0, 0),
+		FullScaleV: 1.43, FullScaleRelativeU: 0.01, RateError: 29e-6, RateErrorU: 2e-6,
+		FloorDensity: 2e-12, OwnDistortion: 2e-4, From: "generator and counter",
+	}}
+)
+
+// The sets as a sound input hears them.
+var (
+	turnstoneHeard = hearing{noiseFigureDB: 8, widthHz: 2900, offHz: 110, bfoHz: 3500, attackS: 0.045, recoveryS: 0.33,
+		ratio: 9, second: 0.021, third: 0.012, humDB: -47, seed: 501}
+	whimbrelHeard = hearing{noiseFigureDB: 14, widthHz: 3400, offHz: -240, bfoHz: 3600, attackS: 0.12, recoveryS: 0.8,
+		ratio: 4, second: 0.052, third: 0.024, humDB: -38, seed: 502}
+	// noteFromCold is the beat note of the whole set over its first minutes.
+	noteFromCold = oscillator{endHz: -1250, valveHz: 1400, valveS: 120, chassisHz: 700, chassisS: 24 * 60, walkHz: 2.5}
+)
+
+// heardSet is a set on the evenings with the sound input.
+type heardSet struct {
+	state, name string
+	hearing
+	levels [4]float64        // dBm, for the sensitivity
+	runs   map[string]string // the first run of each measurement
+}
+
+// take is one recording and what is written on it.
+type take struct {
+	*tape
+	name, role string
+	labels     map[string]string
+}
+
+// record imports recordings as one run, as a user would. What the controls of
+// the set stood at goes with it.
+func (s *scenario) record(set *heardSet, measurement string, controls map[string]string, takes ...take) {
+	if s.err != nil {
+		return
+	}
+	var files []workshop.SoundFile
+	for _, t := range takes {
+		src, err := t.wave(set.name + " " + t.name + ".wav")
+		if err != nil {
+			s.must(err)
+			return
+		}
+		files = append(files, workshop.SoundFile{Source: src, Role: t.role, Labels: t.labels})
+	}
+	controls["dial"] = dialText
+	r, err := s.shop.ImportSound(s.ctx, workshop.NewRun{
+		State: set.state, Measurement: measurement, Options: controls, Started: s.now,
+		Setup: run.Setup{Instruments: []run.Instrument{generator, soundInput}, Day: s.now.Format("2006-01-02"), Operator: "invented"},
+	}, files, nil)
+	if err != nil {
+		s.must(fmt.Errorf("%s, %s: %w", set.name, measurement, err))
+		return
+	}
+	if set.runs[measurement] == "" {
+		set.runs[measurement] = r.ID
+	}
+}
+
+// selectivity records noise through the set with the BFO to one side.
+func (s *scenario) selectivity(set *heardSet) {
+	hiss := set.throughBFO(set.tape(16000, 20, 1))
+	s.record(set, "selectivity", map[string]string{
+		"detection": "bfo", "bfo_offset": fmt.Sprintf("%+g Hz", set.bfoHz), "agc": "off", "filter": "wide", "where": "signal", "limiter": "off",
+	}, take{hiss, "noise", "noise", nil})
+}
+
+// sensitivity records the output at four levels, modulated and not; noise
+// bandwidth and width are those that were just found. evening tells the
+// recordings of one evening from those of another.
+func (s *scenario) sensitivity(set *heardSet, evening uint64) {
+	noiseWidth, width := s.text(set, "selectivity", "noise_bandwidth"), s.text(set, "selectivity", "bandwidth_6")
+	if s.err != nil {
+		return
+	}
+	var takes []take
+	for i, dBm := range set.levels {
+		for j, signal := range []string{"modulated", "unmodulated"} {
+			depth := []float64{0.3, 0}[j]
+			t := set.throughDetector(set.tape(8000, 3, 100*evening+uint64(2*i+j)), dBm, depth)
+			takes = append(takes, take{t, fmt.Sprintf("%g dBm %s", dBm, signal), "output",
+				map[string]string{"input": fmt.Sprintf("%g dBm", dBm), "signal": signal}})
+		}
+	}
+	s.record(set, "sensitivity", map[string]string{
+		"mode": "am", "agc": "off", "bfo": "off", "filter": "wide", "limiter": "off", "gain_control": "maximum",
+		"modulation": "30 %", "modulation_frequency": "400 Hz", "bandwidth": width, "noise_bandwidth": noiseWidth,
+	}, takes...)
+}
+
+// gainControl records a carrier stepped by a pad.
+func (s *scenario) gainControl(set *heardSet) {
+	const holdS = 3.5
+	steps := set.stepped(set.tape(8000, 5*holdS, 20), holdS)
+	s.record(set, "agc", map[string]string{"agc": "on", "bfo": "off", "filter": "wide", "gain_control": "maximum"},
+		take{steps, "steps", "step", map[string]string{"step": "20 dB", "input": "-47 dBm"}})
+}
+
+// fidelity records a tone and the bare carrier.
+func (s *scenario) fidelity(set *heardSet) {
+	level := map[string]string{"input": "-47 dBm"}
+	s.record(set, "audio", map[string]string{"agc": "on", "bfo": "off", "filter": "wide", "limiter": "off", "source_thd": "0.5 %"},
+		take{set.tone(set.tape(12000, 6, 30), true), "997 Hz", "tone", level},
+		take{set.tone(set.tape(12000, 6, 31), false), "carrier", "hum", level})
+}
+
+// beatNote records the beat note from cold.
+func (s *scenario) beatNote(set *heardSet) {
+	s.record(set, "drift", map[string]string{"oscillator": "set", "off_time": "16 h", "beat_sense": "rises", "ambient": "18 °C"},
+		take{set.beat(set.tape(4000, 300, 40), noteFromCold), "beat", "beat", nil})
+}
+
+// text is a figure of a set's first run of a measurement, as one would type it
+// into an option.
+func (s *scenario) text(set *heardSet, measurement, id string) string {
+	f := s.figure(set, measurement, id)
+	return quantity.Printer{ASCII: true}.Format(f.Value, f.Unit)
+}
+
+// figure finds a figure of a set's first run of a measurement.
+func (s *scenario) figure(set *heardSet, measurement, id string) run.Figure {
+	if s.err != nil {
+		return run.Figure{}
+	}
+	res, err := s.shop.Result(s.ctx, set.runs[measurement], nil, nil)
+	s.must(err)
+	for _, f := range res.Analysis.Figures {
+		if f.ID == id {
+			return f
+		}
+	}
+	s.must(fmt.Errorf("demo: run %q has no figure %s", set.runs[measurement], id))
+	return run.Figure{}
+}
