@@ -40,10 +40,21 @@ func (s *Shop) Compare(ctx context.Context, a, b string, o CompareOptions) (Comp
 func (s *Shop) checkAsked(about measure.About, o CompareOptions) error {
 	for _, id := range o.Figures {
 		if !slices.ContainsFunc(about.Figures, func(f measure.FigureSpec) bool { return f.ID == id }) {
-			return &measure.OptionError{Title: fmt.Sprintf("figure %q", id), Text: "expected one of " + strings.Join(s.judgedFigures(), ", ")}
+			return &measure.OptionError{Title: fmt.Sprintf("figure %q", id), Text: "expected one of " + strings.Join(judgedOf(about.Figures), ", ")}
 		}
 	}
 	return s.checkOptions(about.ID, o.Options)
+}
+
+// judgedOf are the ids of the figures that can be judged.
+func judgedOf(specs []measure.FigureSpec) []string {
+	var ids []string
+	for _, f := range specs {
+		if f.Better != "" && f.Matters != 0 {
+			ids = append(ids, f.ID)
+		}
+	}
+	return ids
 }
 
 // compareTargets compares two resolved targets.
