@@ -112,6 +112,10 @@ func (r *Registry) Derived(about About) []FigureSpec {
 	return out
 }
 
+// Derivations returns them in an order in which each comes after those whose
+// figures it takes.
+func (r *Registry) Derivations() []Derivation { return r.derivations }
+
 // Derive adds to figures all derived figures whose inputs are there.
 func (r *Registry) Derive(figures []run.Figure) ([]run.Figure, error) {
 	have := make(map[string]bool)

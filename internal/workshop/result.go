@@ -13,10 +13,19 @@ import (
 	"setwright/internal/run"
 )
 
-// Result returns a run with what its measurement makes of it: raw data with
-// amendments applied. Options in extra override the run's own for this look
+// Result returns a run with what its measurement makes of it, raw data with
+// amendments applied, and with what follows from it and other runs of its state. Options in extra override the run's own for this look
 // only; nothing is stored but the cache. progress may be nil.
 func (s *Shop) Result(ctx context.Context, runID string, extra map[string]string, progress func(float64)) (Result, error) {
+	res, err := s.own(ctx, runID, extra, progress)
+	if err != nil {
+		return res, err
+	}
+	return res, s.deriveAcross(ctx, &res)
+}
+
+// own is Result with the figures that follow from the run alone.
+func (s *Shop) own(ctx context.Context, runID string, extra map[string]string, progress func(float64)) (Result, error) {
 	res, digest, err := s.load(ctx, runID)
 	if err != nil {
 		return res, err
