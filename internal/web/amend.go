@@ -56,6 +56,12 @@ func amendmentOf(id string, form url.Values) (run.Amendment, error) {
 			return a, badRequest("Reading %q: expected the number of a reading, as in the table of readings.", typed)
 		}
 		a.Row = n - 1
+	case run.AmendLabel, run.AmendLeave, run.AmendTake:
+		n, err := strconv.Atoi(form.Get("recording"))
+		if err != nil {
+			return a, badRequest("Recording %q: expected one of those of the run.", form.Get("recording"))
+		}
+		a.Row = n - 1
 	case run.AmendScale:
 		factor, err := measure.ParseNumber(text(form, "factor"), "1")
 		if err != nil {
@@ -78,7 +84,13 @@ func amendForms(res workshop.Result) map[string]Form {
 		options = append(options, Choice{o.Name, o.Title})
 	}
 	kind := func(k string) []Field { return []Field{{Name: "kind", Value: k}} }
+	which := Field{Name: "recording", Label: "Recording", Kind: "select", Choices: recordingChoices(res)}
 	return map[string]Form{
+		run.AmendLabel: {Action: at, Submit: "Put it right", Hidden: kind(run.AmendLabel), Fields: []Field{which,
+			{Name: "role", Label: "What was said of it", Kind: "select", Choices: labelChoices(res)},
+			{Name: "text", Label: "What it should have been", Example: "-83 dBm"}, why}},
+		run.AmendLeave: {Action: at, Submit: "Leave it out, or take it in again", Fields: []Field{which,
+			{Name: "kind", Label: "What to do", Kind: "select", Choices: []Choice{{run.AmendLeave, "leave it out"}, {run.AmendTake, "take it in again"}}}, why}},
 		run.AmendScale: {Action: at, Submit: "Put the unit right", Hidden: kind(run.AmendScale), Fields: []Field{
 			{Name: "role", Label: "Column", Kind: "select", Choices: columns},
 			{Name: "factor", Label: "Multiply by", Required: true, Example: "1000", Help: "1000 where kHz was taken for Hz; 0.001 the other way."}, why}},
@@ -93,6 +105,30 @@ func amendForms(res workshop.Result) map[string]Form {
 		"hide": {Action: "/runs/" + pathOf(res.Run.ID) + "/hide", Submit: "Hide this run", Fields: []Field{
 			{Name: "reason", Label: "Why", Required: true, Wide: true, Help: "It takes no part in anything then, and can be shown again."}}},
 	}
+}
+
+// recordingChoices are the recordings of a run by number and name.
+func recordingChoices(res workshop.Result) []Choice {
+	var out []Choice
+	for i, rec := range res.Run.Recordings {
+		out = append(out, Choice{strconv.Itoa(i + 1), strconv.Itoa(i+1) + ". " + workshop.RecordingTitle(rec)})
+	}
+	return out
+}
+
+// labelChoices are the labels that recordings of the measurement have.
+func labelChoices(res workshop.Result) []Choice {
+	var out []Choice
+	seen := map[string]bool{}
+	for _, spec := range res.About.Recordings {
+		for _, l := range spec.Labels {
+			if !seen[l.Name] {
+				seen[l.Name] = true
+				out = append(out, Choice{l.Name, l.Title})
+			}
+		}
+	}
+	return out
 }
 
 // runNotes puts title and notes of a run right.
