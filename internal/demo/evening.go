@@ -2,6 +2,7 @@ package demo
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"setwright/internal/run"
@@ -9,15 +10,8 @@ import (
 	"setwright/quantity"
 )
 
-// The instruments of the evening with the sound input.
-var (
-	generator  = run.Instrument{ID: "generator-1", Name: "signal generator", Epoch: "2023-11", Reads: "input", Absolute: 0.8, Cell: "8 MHz"}
-	soundInput = run.Instrument{ID: "sound-1", Name: "sound input", Epoch: "2024-04", Reads: run.ReadsSound, Sound: &run.Sound{
-		Made: day(time.April, 2), Expires: day(time.April, 2).AddDate(1, 0, 0),
-		FullScaleV: 1.43, FullScaleRelativeU: 0.01, RateError: 29e-6, RateErrorU: 2e-6,
-		FloorDensity: 2e-12, OwnDistortion: 2e-4, From: "generator and counter",
-	}}
-)
+// generator is the museum's signal generator.
+var generator = run.Instrument{ID: "generator-1", Name: "signal generator", Epoch: "2023-11", Reads: "input", Absolute: 0.8, Cell: "8 MHz"}
 
 // The sets as a sound input hears them.
 var (
@@ -35,6 +29,43 @@ type heardSet struct {
 	hearing
 	levels [4]float64        // dBm, for the sensitivity
 	runs   map[string]string // the first run of each measurement
+}
+
+// calibrate makes a measuring instrument of the sound input: by a tone whose
+// volts a meter and whose frequency the counter reads, by silence, and by a loop
+// from the computer's own output.
+func (s *scenario) calibrate() run.Sound {
+	if s.err != nil {
+		return run.Sound{}
+	}
+	var input hearing
+	sound := func(name string, peak, second, hiss float64, part uint64) *workshop.SoundFile {
+		t := input.tape(8000, 12, part)
+		for i := range t.x {
+			phase := 2 * math.Pi * 1000 * t.at(i)
+			t.x[i] = peak*(math.Sin(phase)+second*math.Sin(2*phase)) + hiss*t.rng.NormFloat64()
+		}
+		src, err := t.wave(name)
+		s.must(err)
+		return &workshop.SoundFile{Source: src}
+	}
+	known := func(x, u float64, what string) quantity.Value {
+		key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: what, Quantity: "reading"}
+		return quantity.New(x, quantity.Contribution{Source: key.Source(what, 0), C: u})
+	}
+	const volts = 0.5
+	tone := sound("known tone.wav", volts/fullScaleV, 1e-4, 1e-4, 1)
+	in, _, err := s.shop.CalibrateSound(s.ctx, workshop.SoundCalibration{
+		Instrument: "sound-1", Name: "sound input", ValidFor: 365 * 24 * time.Hour,
+		Level: tone, Volts: known(volts, 0.01*volts, "meter-1"), Rate: tone, Hz: known(1000, 1000*counter.Relative, counter.ID),
+		Quiet: sound("quiet.wav", 0, 0, 1e-4, 2), Loop: sound("loop.wav", 0.5, 2e-4, 1e-4, 3),
+	}, nil)
+	s.must(err)
+	s.input = in
+	if s.err != nil {
+		return run.Sound{}
+	}
+	return *in.Sound
 }
 
 // take is one recording and what is written on it.
@@ -62,7 +93,7 @@ func (s *scenario) record(set *heardSet, measurement string, controls map[string
 	controls["dial"] = dialText
 	r, err := s.shop.ImportSound(s.ctx, workshop.NewRun{
 		State: set.state, Measurement: measurement, Options: controls, Started: s.now,
-		Setup: run.Setup{Instruments: []run.Instrument{generator, soundInput}, Day: s.now.Format("2006-01-02"), Operator: "invented"},
+		Setup: run.Setup{Instruments: []run.Instrument{generator, s.input}, Day: s.now.Format("2006-01-02"), Operator: "invented"},
 	}, files, nil)
 	if err != nil {
 		s.must(fmt.Errorf("%s, %s: %w", set.name, measurement, err))

@@ -32,6 +32,7 @@ type hearing struct {
 const (
 	generatorOffDB = -0.7  // what the generator gives less than it says
 	rateOff        = 31e-6 // the sound input's crystal, as a fraction
+	fullScaleV     = 1.43  // of the sound input, rms of a sine
 	lineHz         = 50.02 // the town's line frequency that evening
 	thermalDBm     = -174.0
 )

@@ -17,6 +17,8 @@ type scenario struct {
 	shop *workshop.Shop
 	now  time.Time
 	err  error // the first error; what follows does nothing
+	// input is the sound input as calibrated.
+	input run.Instrument
 }
 
 // day is a morning of the story, in the museum's own winter of 2024.

@@ -13,11 +13,13 @@ import (
 // evenings measures both sets by what a sound input hears.
 func (t teller) evenings() {
 	t.head("April: three evenings with a sound input")
-	t.say(`Now the sets are heard, not counted: noise, tones and a carrier stepped by a pad, all
-		computed, kept as sound files, and measured as anybody's recordings would be.`)
 	t.now = day(time.April, 2)
 	t.instrument(generator)
-	t.instrument(soundInput)
+	input := t.calibrate()
+	t.say(fmt.Sprintf(`Now the sets are heard, not counted: noise, tones and a carrier stepped by a pad, all
+		computed, kept as sound files, and measured as anybody's recordings would be. First a known tone makes an
+		instrument of the sound input: it samples %s too fast, and a sine of %s fills it.`,
+		uncertain(1e6*input.RateError, 1e6*input.RateErrorU, "ppm"), uncertain(input.FullScaleV, input.FullScaleV*input.FullScaleRelativeU, "V")))
 	turnstone := &heardSet{state: "turnstone/pair-fitted-can-off", name: "turnstone", hearing: turnstoneHeard,
 		levels: [4]float64{-112, -108, -104, -100}, runs: map[string]string{}}
 	whimbrel := &heardSet{state: "whimbrel/regulator-in", name: "whimbrel", hearing: whimbrelHeard,
@@ -87,6 +89,11 @@ func (t teller) moreSensitive(a, b *heardSet) {
 			sound input is in neither: each level was set against another that came through it.`,
 			row.Spec.Title, told(math.Max(v.A.U(), v.B.U()), row.Spec.Unit), strings.Join(gone, "; "), told(v.Difference.U(), row.Spec.Unit)))
 	}
+}
+
+// uncertain is a number with its standard uncertainty.
+func uncertain(x, u float64, unit string) string {
+	return quantity.Format(quantity.New(x, quantity.Contribution{Source: quantity.Source{ID: "calibration"}, C: u}), unit)
 }
 
 // told is a number with its unit, to two digits.

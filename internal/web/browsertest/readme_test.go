@@ -3,9 +3,11 @@
 package browsertest
 
 import (
+	"net/url"
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 )
@@ -19,20 +21,51 @@ func TestReadmePictures(t *testing.T) {
 	}
 	check(t, os.MkdirAll(dir, 0o755))
 	b := told(t)
-	b.do(chromedp.EmulateViewport(1100, 860))
+	picture := func(name string) {
+		ask[bool](b, `document.fonts.ready.then(() => true)`)
+		data, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+		check(t, err)
+		check(t, os.WriteFile(filepath.Join(dir, name+".png"), data, 0o644))
+	}
 	for name, path := range map[string]string{
 		"run":          "/runs/turnstone-drift-2024-01-17",
 		"modification": "/modifications/turnstone/compensating-pair",
 		"compare":      "/compare?a=turnstone/as-found&b=turnstone/pair-fitted",
 		"type":         "/type/" + b.typed,
 		"import":       b.upload("monday.csv", decimalCommas),
+		"sensitivity":  "/runs/turnstone-sensitivity-2024-04-03",
+		"agc":          "/runs/whimbrel-agc-2024-04-03",
+		"recording":    "/runs/turnstone-drift-2024-04-06/recordings/1",
 	} {
+		height := int64(860)
+		if name == "recording" {
+			height = 1560 // down to the spectrogram
+		}
+		b.do(chromedp.EmulateViewport(1100, height))
 		b.visit(path)
-		ask[bool](b, `document.fonts.ready.then(() => true)`)
-		data, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
-		check(t, err)
-		check(t, os.WriteFile(filepath.Join(dir, name+".png"), data, 0o644))
+		b.until(`document.querySelector("h1") && !document.querySelector("[data-job]")`)
+		picture(name)
 	}
+	b.pictureLive(picture)
+}
+
+// pictureLive makes the picture of live sound: a known sound plays in the place
+// of the sound input.
+func (b *bench) pictureLive(picture func(name string)) {
+	file := filepath.Join(b.t.TempDir(), "known.wav")
+	writeSound(b.t, file, knownSound())
+	b.browser(chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
+		chromedp.Flag("use-file-for-fake-audio-capture", file))
+	b.do(chromedp.EmulateViewport(1100, 860))
+	q := url.Values{"state": {b.shelfState()}, "measurement": {"sensitivity"}, "label 0 input": {"-73 dBm"}, "label 0 signal": {"on"}}
+	b.visit("/listen/live?" + q.Encode())
+	space := chromedp.KeyEvent(" ")
+	b.do(space)
+	b.until(`document.querySelector("live-sound.running")`)
+	b.until(`parseFloat(document.querySelector("[data-show=elapsed]").textContent.split(":")[1]) >= 3`)
+	picture("live")
+	b.do(space, chromedp.Sleep(100*time.Millisecond), space) // pressed twice: the end
+	b.until(`location.pathname.startsWith("/runs/")`)
 }
 
 // decimalCommas is an invented log in a dialect of its own.
