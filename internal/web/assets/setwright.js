@@ -285,6 +285,7 @@ function text(root, name, value) {
   if (at && at.textContent !== value) at.textContent = value;
 }
 function show(root, s) {
+  text(root, "do", "Recording");
   text(root, "tone", s.tone ? tone(s.tone.hz, s.tone.u) : "–");
   text(root, "tone-u", s.tone ? `Hz ± ${s.tone.u.toPrecision(2)}, ${db(s.tone.dbfs)} dBFS` : "Hz: no tone stands out");
   text(root, "level", db(s.level.rms_dbfs));
@@ -294,7 +295,7 @@ function show(root, s) {
   const last = gaps[gaps.length - 1];
   text(root, "whole", last ? `${gaps.length} ${gaps.length === 1 ? "gap" : "gaps"}, the last: ${last.Why}` : "Every sample so far");
   text(root, "clipped", s.level.clipped > 0 ? `${s.level.clipped} samples at full scale: turn the level down` : "");
-  text(root, "marks", s.marks?.length ? `${s.marks.length} ${s.marks.length === 1 ? "mark" : "marks"}` : "");
+  text(root, "marks", s.marks?.length ? ` · ${s.marks.length} ${s.marks.length === 1 ? "mark" : "marks"}` : "");
   if (s.fault) text(root, "say", s.fault);
   root.classList.toggle("gapped", gaps.length > 0);
   root.classList.toggle("over", s.level.clipped > 0);
@@ -314,6 +315,19 @@ function curve(root, s) {
   if (!path || y.length === 0) return;
   const points = y.map((v, i) => `${(600 * (i + 0.5) / y.length).toFixed(1)} ${(160 * Math.max(0, Math.min(1, (-20 - v) / 120))).toFixed(1)}`);
   path.setAttribute("d", "M" + points.join("L"));
+  ticks(root, s);
+}
+function ticks(root, s) {
+  const row = root.querySelector("[data-ticks]");
+  if (!row || row.childElementCount > 0) return;
+  const { from_hz: lo, to_hz: hi } = s.spectrum;
+  for (const hz of [50, 100, 200, 500, 1e3, 2e3, 5e3, 1e4]) {
+    if (hz < 1.5 * lo || hz > hi / 1.3) continue;
+    const span = document.createElement("span");
+    span.textContent = hz < 1e3 ? `${hz} Hz` : `${hz / 1e3} kHz`;
+    span.style.left = `${100 * Math.log(hz / lo) / Math.log(hi / lo)}%`;
+    row.append(span);
+  }
 }
 
 // internal/web/src/livesound.ts

@@ -37,6 +37,7 @@ type bench struct {
 	home  string // http://127.0.0.1:PORT
 	typed string // id of the run that is being typed
 	heard string // id of a run of two recordings
+	shut  func() // the browser
 	ctx   context.Context
 }
 
@@ -206,7 +207,8 @@ func (b *bench) browser(more ...chromedp.ExecAllocatorOption) {
 	opts = append(opts, more...)
 	alloc, endAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
 	ctx, end := chromedp.NewContext(alloc)
-	b.t.Cleanup(func() { end(); endAlloc() })
+	b.shut = sync.OnceFunc(func() { end(); endAlloc() })
+	b.t.Cleanup(b.shut)
 	b.ctx = ctx
 	check(b.t, chromedp.Do(ctx, chromedp.EmulateViewport(1280, 900)))
 }

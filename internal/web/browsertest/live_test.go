@@ -94,8 +94,7 @@ func TestKnownSoundThroughThePage(t *testing.T) {
 		t.Run(path, func(t *testing.T) {
 			b := &bench{t: t, shop: newShop(t, filepath.Join(t.TempDir(), "book"))}
 			b.serve()
-			b.browser(chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
-				chromedp.Flag("use-file-for-fake-audio-capture", file))
+			b.withSound(file)
 			b.takeIn("Turnstone")
 			rec := b.record(path)
 			if rec.Capture == nil || rec.Capture.Path != "page "+path || rec.Capture.Cut {
@@ -118,6 +117,44 @@ func TestKnownSoundThroughThePage(t *testing.T) {
 	}
 }
 
+// withSound opens a browser whose sound input plays a file over and over.
+func (b *bench) withSound(file string) {
+	b.t.Helper()
+	b.browser(chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
+		chromedp.Flag("use-file-for-fake-audio-capture", file))
+}
+
+// A browser that is shut in the middle of a recording loses no more than the
+// last second: the rest is in the book, marked as cut.
+func TestClosedPageLosesASecondAtMost(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "known.wav")
+	writeSound(t, file, knownSound())
+	b := &bench{t: t, shop: newShop(t, filepath.Join(t.TempDir(), "book"))}
+	b.serve()
+	b.withSound(file)
+	b.takeIn("Turnstone")
+	b.visit("/listen/live?" + url.Values{"state": {b.shelfState()}, "measurement": {"sensitivity"}, "label 0 input": {"-73 dBm"}}.Encode())
+	b.do(chromedp.KeyEvent(" "))
+	b.until(`parseFloat(document.querySelector("[data-show=elapsed]").textContent.split(":")[1]) >= 3`)
+	b.shut()
+	for range 100 {
+		all, err := b.shop.Recordings(t.Context())
+		check(t, err)
+		if len(all) == 1 {
+			rec := all[0].Run.Recordings[0]
+			if rec.Capture == nil || !rec.Capture.Cut {
+				t.Errorf("it is not marked as cut: %+v", rec.Capture)
+			}
+			if s := float64(rec.Frames) / rec.RateHz; s < 2 {
+				t.Errorf("only %.1f s of 3 s are left", s)
+			}
+			return
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	t.Fatal("nothing was stored")
+}
+
 // record records by the keyboard until tone and noise have come.
 func (b *bench) record(path string) run.Recording {
 	b.t.Helper()
@@ -128,9 +165,12 @@ func (b *bench) record(path string) run.Recording {
 	b.until(`document.querySelector("live-sound.running")`)
 	time.Sleep(3 * time.Second)
 	b.do(space) // a mark
-	b.until(`document.querySelector("[data-show=marks]").textContent === "1 mark"`)
+	b.until(`document.querySelector("[data-show=marks]").textContent.endsWith("1 mark")`)
 	if px := ask[float64](b, `parseFloat(getComputedStyle(document.querySelector("[data-show=tone]")).fontSize)`); px < 96 {
 		b.t.Errorf("the tone stands %g px high", px)
+	}
+	if dir := os.Getenv("SETWRIGHT_SHOTS"); dir != "" {
+		b.shoot(filepath.Join(dir, "recording-"+path+".png"))
 	}
 	shown := ask[string](b, `document.querySelector("[data-show=tone]").textContent`)
 	b.t.Logf("tone shown as %q, level as %q", shown, ask[string](b, `document.querySelector("[data-show=level]").textContent`))

@@ -51,6 +51,7 @@ function text(root: Element, name: string, value: string): void {
 
 /** show writes a status into the page. */
 export function show(root: Element, s: LiveStatus): void {
+  text(root, "do", "Recording");
   text(root, "tone", s.tone ? tone(s.tone.hz, s.tone.u) : "–");
   text(root, "tone-u", s.tone ? `Hz ± ${s.tone.u.toPrecision(2)}, ${db(s.tone.dbfs)} dBFS` : "Hz: no tone stands out");
   text(root, "level", db(s.level.rms_dbfs));
@@ -60,7 +61,7 @@ export function show(root: Element, s: LiveStatus): void {
   const last = gaps[gaps.length - 1];
   text(root, "whole", last ? `${gaps.length} ${gaps.length === 1 ? "gap" : "gaps"}, the last: ${last.Why}` : "Every sample so far");
   text(root, "clipped", s.level.clipped > 0 ? `${s.level.clipped} samples at full scale: turn the level down` : "");
-  text(root, "marks", s.marks?.length ? `${s.marks.length} ${s.marks.length === 1 ? "mark" : "marks"}` : "");
+  text(root, "marks", s.marks?.length ? ` · ${s.marks.length} ${s.marks.length === 1 ? "mark" : "marks"}` : "");
   if (s.fault) text(root, "say", s.fault);
   root.classList.toggle("gapped", gaps.length > 0);
   root.classList.toggle("over", s.level.clipped > 0);
@@ -84,4 +85,19 @@ function curve(root: Element, s: LiveStatus): void {
   if (!path || y.length === 0) return;
   const points = y.map((v, i) => `${((600 * (i + 0.5)) / y.length).toFixed(1)} ${(160 * Math.max(0, Math.min(1, (-20 - v) / 120))).toFixed(1)}`);
   path.setAttribute("d", "M" + points.join("L"));
+  ticks(root, s);
+}
+
+/** ticks names frequencies under the spectrum, once. */
+function ticks(root: Element, s: LiveStatus): void {
+  const row = root.querySelector<HTMLElement>("[data-ticks]");
+  if (!row || row.childElementCount > 0) return;
+  const { from_hz: lo, to_hz: hi } = s.spectrum;
+  for (const hz of [50, 100, 200, 500, 1000, 2000, 5000, 10000]) {
+    if (hz < 1.5 * lo || hz > hi / 1.3) continue;
+    const span = document.createElement("span");
+    span.textContent = hz < 1000 ? `${hz} Hz` : `${hz / 1000} kHz`;
+    span.style.left = `${(100 * Math.log(hz / lo)) / Math.log(hi / lo)}%`;
+    row.append(span);
+  }
 }
