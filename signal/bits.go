@@ -23,16 +23,19 @@ func (b *bitCount) add(x []float64) {
 			continue
 		}
 		b.dc += v
-		b.peak = math.Max(b.peak, math.Abs(v))
+		if a := math.Abs(v); a > b.peak {
+			b.peak = a
+		}
 		if b.float {
 			continue
 		}
 		s := v * bitsScale
-		if s != math.Trunc(s) || math.Abs(s) > 1<<52 {
+		i := int64(s)
+		if float64(i) != s || i > 1<<52 || i < -1<<52 {
 			b.float = true
 			continue
 		}
-		b.all |= uint64(int64(s))
+		b.all |= uint64(i)
 	}
 }
 

@@ -20,7 +20,7 @@ type clipWatch struct {
 	start     int64
 	last, two float64 // the last two samples, for peaks
 	flats     map[clipBin]*clipCount
-	peaks     map[clipBin]int64
+	peaks     [2][]int64 // peaks up and down by size, see peakCell
 	events    []clipEvent
 	full      int64 // samples in runs at full scale
 }
@@ -53,7 +53,25 @@ const clipTolerance = 0.0005
 const fullScale = 1 - 1.5/32768
 
 func newClipWatch() *clipWatch {
-	return &clipWatch{flats: map[clipBin]*clipCount{}, peaks: map[clipBin]int64{}}
+	return &clipWatch{flats: map[clipBin]*clipCount{}, peaks: [2][]int64{make([]int64, peakCells), make([]int64, peakCells)}}
+}
+
+// Sizes of peaks are counted in cells of 1/512 of an octave at most, from 2 to
+// the power of −31 up to 8 and what is greater.
+const (
+	peakMantissa = 9
+	peakLowest   = (1023 - 31) << peakMantissa
+	peakCells    = 34 << peakMantissa
+)
+
+// peakCell is the cell of a size, the upper bits of the number: no logarithm.
+func peakCell(size float64) int {
+	return max(0, min(peakCells-1, int(math.Float64bits(size)>>(52-peakMantissa))-peakLowest))
+}
+
+// peakSize is the middle of a cell.
+func peakSize(cell int) float64 {
+	return math.Float64frombits(uint64(cell+peakLowest)<<(52-peakMantissa) | 1<<(51-peakMantissa))
 }
 
 func clipBinOf(v float64) clipBin {
@@ -65,21 +83,30 @@ func clipBinOf(v float64) clipBin {
 }
 
 func (c *clipWatch) add(x []float64, lsb float64) {
+	least := 8 * lsb
+	tol := c.tolerance(lsb)
 	for _, v := range x {
-		tol := math.Max(1.01*lsb, clipTolerance*math.Abs(c.value))
-		switch {
-		case c.pos > 0 && math.Abs(v-c.value) <= tol:
+		if math.Abs(v-c.value) <= tol && c.pos > 0 {
 			c.run++
-		default:
-			c.ends(v, tol, lsb)
+		} else {
+			if c.run > 1 {
+				c.ends(v, tol, lsb)
+			}
 			c.before, c.value, c.run, c.start = c.last, v, 1, c.pos
+			tol = c.tolerance(lsb)
 		}
-		if a, b := math.Abs(c.last), math.Abs(c.two); c.pos > 1 && a > b && a > math.Abs(v) && a > 8*lsb {
-			c.peaks[clipBinOf(c.last)]++
+		// Before the first two samples there is nothing, which is no peak.
+		if a := math.Abs(c.last); a > math.Abs(v) && a > math.Abs(c.two) && a > least && c.pos > 1 {
+			c.peaks[math.Float64bits(c.last)>>63][peakCell(a)]++
 		}
 		c.two, c.last = c.last, v
 		c.pos++
 	}
+}
+
+// tolerance is how far samples may differ from the value of the run.
+func (c *clipWatch) tolerance(lsb float64) float64 {
+	return max(1.01*lsb, clipTolerance*math.Abs(c.value))
 }
 
 // ends judges the run that sample v broke.
@@ -162,8 +189,12 @@ func (c *clipWatch) about(b clipBin) int64 {
 // above is the number of peaks of that sign that pass the level.
 func (c *clipWatch) above(b clipBin) int64 {
 	sum := int64(0)
-	for p, n := range c.peaks {
-		if p.sign == b.sign && p.level > b.level+1 {
+	counts := c.peaks[0]
+	if b.sign < 0 {
+		counts = c.peaks[1]
+	}
+	for cell, n := range counts {
+		if n > 0 && clipBinOf(peakSize(cell)).level > b.level+1 {
 			sum += n
 		}
 	}

@@ -3,7 +3,6 @@ package signal
 import (
 	"context"
 	"math"
-	"sort"
 )
 
 // comb is what a search for a line frequency by its harmonics together found.
@@ -104,15 +103,20 @@ func combNoise(p []float64, df, k float64) []float64 {
 	out := make([]float64, len(p))
 	ratio := 1 - 1/(3*k) + 8/(405*k*k) // Wilson and Hilferty's and its next term
 	const half = 24
-	window := make([]float64, 0, 2*half+1)
+	window := slidingMedian{make([]float64, 0, 2*half+1)}
+	for k := 1; k < min(len(p), half); k++ {
+		window.put(p[k])
+	}
 	for i := range p {
-		from, to := max(1, i-half), min(len(p), i+half+1)
-		window = append(window[:0], p[from:to]...)
-		if len(window) == 0 {
-			continue
+		if in := i + half; in > 0 && in < len(p) {
+			window.put(p[in])
 		}
-		sort.Float64s(window)
-		out[i] = window[len(window)/2] / ratio
+		if out := i - half - 1; out >= 1 {
+			window.drop(p[out])
+		}
+		if len(window.sorted) > 0 {
+			out[i] = window.middle() / ratio
+		}
 	}
 	return out
 }

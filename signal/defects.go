@@ -83,7 +83,7 @@ type inspection struct {
 func newInspection(ctx context.Context, rate float64, head []float64, o InspectOptions) *inspection {
 	in := &inspection{watch: NewWatcher(rate), clips: newClipWatch(), gain: newModulation(rate)}
 	if float64(len(head)) > 2*rate && lineFinite(head) {
-		in.beat = newMainsBeat(ctx, rate, head, o.LineHz)
+		in.beat = newMainsBeat(ctx, rate, head, o.LineHz, &in.watch.phase)
 	}
 	return in
 }

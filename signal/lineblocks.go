@@ -177,7 +177,7 @@ func lineLongest(frames int64, gaps []Gap) (from, to int64) {
 // lineFinite says that every sample is a finite number.
 func lineFinite(x []float64) bool {
 	for _, v := range x {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
+		if v-v != 0 {
 			return false
 		}
 	}

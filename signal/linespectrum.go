@@ -3,8 +3,6 @@ package signal
 import (
 	"math"
 	"math/cmplx"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // lineSpectrum is the transform of one block under a raised cosine (Hann), with
@@ -13,13 +11,13 @@ type lineSpectrum struct {
 	rate float64
 	n    int
 	w    []float64
-	fft  *fourier.FFT
+	fft  *realFFT
 	buf  []float64
 	x    []complex128 // bins 0 to n/2, in units of a line's amplitude
 }
 
 func newLineSpectrum(rate float64, n int) *lineSpectrum {
-	s := &lineSpectrum{rate: rate, n: n, w: make([]float64, n), fft: fourier.NewFFT(n), buf: make([]float64, n)}
+	s := &lineSpectrum{rate: rate, n: n, w: make([]float64, n), fft: newRealFFT(n), buf: make([]float64, n)}
 	for i := range s.w {
 		s.w[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
 	}

@@ -3,8 +3,6 @@ package signal
 import (
 	"math"
 	"sync"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // LevelReading is what a level meter shows.
@@ -111,7 +109,7 @@ type LiveSpectrum struct {
 	buf    []float64
 	work   []float64
 	fill   int
-	fft    *fourier.FFT
+	fft    *realFFT
 	bins   []complex128
 	mean   []float64
 	weight float64 // of the segments in mean
@@ -126,7 +124,7 @@ const liveKeep = 0.875
 func NewLiveSpectrum(rate float64, segment int) *LiveSpectrum {
 	n := smoothLength(max(leastSegment, segment))
 	return &LiveSpectrum{rate: rate, window: Hann.Coefficients(n), buf: make([]float64, n), work: make([]float64, n),
-		fft: fourier.NewFFT(n), bins: make([]complex128, n/2+1), mean: make([]float64, n/2+1)}
+		fft: newRealFFT(n), bins: make([]complex128, n/2+1), mean: make([]float64, n/2+1)}
 }
 
 // Add feeds the next samples. What is not a number counts as silence.

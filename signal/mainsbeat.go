@@ -4,9 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"sort"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // mainsBeat looks for two things that a supply does to a recording: lines of hum
@@ -17,6 +14,8 @@ type mainsBeat struct {
 	fill   []float64
 	have   int
 	at     int64
+	low    *decimator
+	lower  []float64 // samples at the lower rate
 	strong *toneEnvelope
 	power  [][]float64 // of each harmonic of hum, block by block
 	stepS  float64
@@ -25,13 +24,20 @@ type mainsBeat struct {
 	held   int
 }
 
+// beatRate is at least the rate, in hertz, at which hum is looked at: its tenth
+// harmonic lies below 700 Hz.
+const beatRate = 3000
+
 // beatMost is the number of blocks kept; then neighbours are put together.
 const beatMost = 1 << 14
 
-func newMainsBeat(ctx context.Context, rate float64, head []float64, lineHz float64) *mainsBeat {
-	a := newLineAnalysis(rate, int64(len(head)), 0, 0, rate*0.45)
-	a.startHum(ctx, head, HumOptions{LineHz: lineHz}.withDefaults())
-	b := &mainsBeat{strong: newToneEnvelope(rate), merge: 1}
+// newMainsBeat watches a recording that begins with head; it takes the size of
+// the strongest line from watch.
+func newMainsBeat(ctx context.Context, rate float64, head []float64, lineHz float64, watch *phaseWatch) *mainsBeat {
+	b := &mainsBeat{strong: newToneEnvelope(watch), low: newDecimator(rate, beatRate), merge: 1}
+	lower := newDecimator(rate, beatRate).add(nil, head)
+	a := newLineAnalysis(b.low.rate, int64(len(lower)), 0, 0, b.low.rate*0.45)
+	a.startHum(ctx, lower, HumOptions{LineHz: lineHz}.withDefaults())
 	if a.hum != nil {
 		b.lines, b.fill = a, make([]float64, a.size)
 		b.stepS = a.blockS() / 2
@@ -41,10 +47,11 @@ func newMainsBeat(ctx context.Context, rate float64, head []float64, lineHz floa
 }
 
 func (b *mainsBeat) add(x []float64) {
-	b.strong.add(x)
 	if b.lines == nil {
 		return
 	}
+	b.lower = b.low.add(b.lower[:0], x)
+	x = b.lower
 	for len(x) > 0 {
 		n := copy(b.fill[b.have:], x)
 		b.have += n
@@ -142,7 +149,7 @@ func swingOf(p []float64, stepS float64) (hz, share, depthDB float64) {
 	for i := range x {
 		x[i] -= slope / norm * (float64(i) - float64(n-1)/2)
 	}
-	c := fourier.NewFFT(n).Coefficients(nil, x)
+	c := newRealFFT(n).Coefficients(nil, x)
 	best, top, total := 0, 0.0, 0.0
 	sq := func(k int) float64 { return real(c[k])*real(c[k]) + imag(c[k])*imag(c[k]) }
 	for k := 1; k < len(c); k++ {
@@ -165,24 +172,20 @@ func swingOf(p []float64, stepS float64) (hz, share, depthDB float64) {
 // toneEnvelope is the spectrum of the size of the strongest line, averaged over
 // stretches of a second, up to some 180 Hz.
 type toneEnvelope struct {
-	watch phaseWatch
+	df    float64 // of the spectrum, Hz
 	x     []float64
-	fft   *fourier.FFT
+	fft   *realFFT
 	sum   []float64
 	count int
 	fill  int
 }
 
-func newToneEnvelope(rate float64) *toneEnvelope {
-	e := &toneEnvelope{}
-	e.watch.init(rate)
-	n := 360
-	e.x, e.fft, e.sum = make([]float64, n), fourier.NewFFT(n), make([]float64, n/2+1)
-	e.watch.tell = e.piece
+func newToneEnvelope(watch *phaseWatch) *toneEnvelope {
+	const n = 360
+	e := &toneEnvelope{df: watch.rate / float64(watch.piece) / n, x: make([]float64, n), fft: newRealFFT(n), sum: make([]float64, n/2+1)}
+	watch.tell = e.piece
 	return e
 }
-
-func (e *toneEnvelope) add(x []float64) { e.watch.add(x) }
 
 // piece takes the size of the line in the next piece; a negative one says that
 // the line was lost.
@@ -216,7 +219,7 @@ func (e *toneEnvelope) mains(lineHz float64) *Beat {
 		return nil
 	}
 	n := float64(len(e.x))
-	df := e.watch.rate / float64(e.watch.piece) / n
+	df := e.df
 	best, noise := 0, 0.0
 	var all []float64
 	for k := 1; k < len(e.sum); k++ {
@@ -251,11 +254,7 @@ func lowerHalf(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
-	sort.Float64s(x)
-	sum, n := 0.0, 0
-	for _, v := range x[:max(1, len(x)/2)] {
-		sum += v
-		n++
-	}
-	return sum / float64(n) / (1 - math.Ln2)
+	n := max(1, len(x)/2)
+	lowest(x, n)
+	return meanOf(x[:n]) / (1 - math.Ln2)
 }

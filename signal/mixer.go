@@ -152,7 +152,7 @@ func channelTaps(rate float64) []float64 {
 	for i := range taps {
 		k := float64(i - channelHalf)
 		r := k / (channelHalf + 1)
-		taps[i] = besselI0(channelBeta*math.Sqrt(1-r*r)) * 2 * channelCutHz / rate
+		taps[i] = bessel0(channelBeta*math.Sqrt(1-r*r)) * 2 * channelCutHz / rate
 		if k != 0 {
 			x := 2 * math.Pi * channelCutHz * k / rate
 			taps[i] *= math.Sin(x) / x
@@ -160,14 +160,4 @@ func channelTaps(rate float64) []float64 {
 	}
 	floats.Scale(1/floats.Sum(taps), taps)
 	return taps
-}
-
-// besselI0 is the modified Bessel function of order 0, by its series.
-func besselI0(x float64) float64 {
-	sum, term := 1.0, 1.0
-	for k := 1.0; term > 1e-17*sum; k++ {
-		term *= x / 2 / k * (x / 2 / k)
-		sum += term
-	}
-	return sum
 }

@@ -3,8 +3,6 @@ package signal
 import (
 	"math"
 	"math/cmplx"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // phaseWatch finds jumps of phase of the strongest line: the line is brought
@@ -15,18 +13,22 @@ import (
 type phaseWatch struct {
 	rate       float64
 	piece      int
-	fft        *fourier.FFT
+	fft        *realFFT
 	frame      []float64
 	window     []float64
 	shaped     []float64
 	spectrum   []complex128
 	fill       int
-	hz         float64 // 0: no strong line
-	turn, step complex128
-	shape      []float64 // weight of the samples of a piece: keeps twice the line out
-	sum        complex128
+	hz         float64    // 0: no strong line
+	turn, step complex128 // phasor at the start of a piece, and from one to the next
+	shape      []float64  // weight of the samples of a piece: keeps twice the line out
+	downR      []float64  // the weights times the line's phasor turned back, from the start of a piece
+	downI      []float64
+	sum        complex128 // of the piece that is filling
 	n          int
 	base       []complex128 // the last pieces, oldest first
+	turns      []float64    // of phase from each piece of base to the next
+	sizes      []float64    // of the pieces of base
 	pos        int64
 	best       phaseCandidate
 	gaps       []Gap
@@ -56,7 +58,7 @@ func (p *phaseWatch) init(rate float64) {
 	if n < 64 {
 		n = 64
 	}
-	p.fft = fourier.NewFFT(n)
+	p.fft = newRealFFT(n)
 	p.frame, p.window, p.shaped = make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range p.window {
 		p.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
@@ -66,6 +68,7 @@ func (p *phaseWatch) init(rate float64) {
 	for i := range p.shape {
 		p.shape[i] = 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(p.piece))
 	}
+	p.downR, p.downI = make([]float64, p.piece), make([]float64, p.piece)
 }
 
 func (p *phaseWatch) add(x []float64) {
@@ -100,18 +103,33 @@ func (p *phaseWatch) look() {
 			best = k
 		}
 	}
-	if best == 0 || !(total > 0) || sq(best-1)+sq(best)+sq(best+1) < 0.3*total {
-		p.hz, p.base = 0, p.base[:0]
-		p.say(-1)
+	if best == 0 || !(total > 0) || math.IsInf(total, 1) || sq(best-1)+sq(best)+sq(best+1) < 0.3*total {
+		p.hz = 0
+		p.forget()
 		return
 	}
 	hz := (float64(best) + hannPeak(sq(best-1), sq(best), sq(best+1))) * df
 	if p.hz == 0 || math.Abs(hz-p.hz) > 20 {
-		p.hz, p.base = hz, p.base[:0]
-		p.step, p.sum, p.n = cmplx.Rect(1, -2*math.Pi*hz/p.rate), 0, 0
-		p.best = phaseCandidate{}
-		p.say(-1)
+		p.follow(hz)
 	}
+}
+
+// follow begins with another line.
+func (p *phaseWatch) follow(hz float64) {
+	p.hz, p.sum, p.n = hz, 0, 0
+	p.best = phaseCandidate{}
+	for i, w := range p.shape {
+		s, c := math.Sincos(2 * math.Pi * hz * float64(i) / p.rate)
+		p.downR[i], p.downI[i] = w*c, -w*s
+	}
+	p.step = cmplx.Rect(1, -2*math.Pi*hz*float64(p.piece)/p.rate)
+	p.forget()
+}
+
+// forget drops the pieces of a line that is followed no longer.
+func (p *phaseWatch) forget() {
+	p.base, p.turns, p.sizes = p.base[:0], p.turns[:0], p.sizes[:0]
+	p.say(-1)
 }
 
 func (p *phaseWatch) say(size float64) {
@@ -126,31 +144,32 @@ func (p *phaseWatch) mix(x []float64) {
 		p.pos += int64(len(x))
 		return
 	}
-	sr, si, tr, ti, dr, di := real(p.sum), imag(p.sum), real(p.turn), imag(p.turn), real(p.step), imag(p.step)
-	for _, v := range x {
-		v *= p.shape[p.n]
-		sr += v * tr
-		si += v * ti
-		tr, ti = tr*dr-ti*di, tr*di+ti*dr
-		p.pos++
-		if p.n++; p.n == p.piece {
-			p.push(complex(sr, si))
-			sr, si, p.n = 0, 0, 0
-			if a := math.Hypot(tr, ti); a > 0 {
-				tr, ti = tr/a, ti/a
-			}
+	for len(x) > 0 {
+		k := min(len(x), p.piece-p.n)
+		p.sum += complex(dotProduct(p.downR[p.n:p.n+k], x), dotProduct(p.downI[p.n:p.n+k], x))
+		x, p.n, p.pos = x[k:], p.n+k, p.pos+int64(k)
+		if p.n == p.piece {
+			p.push(p.sum * p.turn)
+			p.sum, p.n = 0, 0
+			p.turn *= p.step
+			p.turn /= complex(cmplx.Abs(p.turn), 0)
 		}
 	}
-	p.sum, p.turn = complex(sr, si), complex(tr, ti)
 }
 
 func (p *phaseWatch) push(a complex128) {
-	p.say(cmplx.Abs(a))
-	if len(p.base) == 2*phaseSide+1 {
-		copy(p.base, p.base[1:])
-		p.base = p.base[:2*phaseSide]
+	size := cmplx.Abs(a)
+	p.say(size)
+	const most = 2*phaseSide + 1
+	if len(p.base) == most {
+		p.base = p.base[:copy(p.base, p.base[1:])]
+		p.turns = p.turns[:copy(p.turns, p.turns[1:])]
+		p.sizes = p.sizes[:copy(p.sizes, p.sizes[1:])]
 	}
-	p.base = append(p.base, a)
+	if n := len(p.base); n > 0 {
+		p.turns = append(p.turns, cmplx.Phase(a*cmplx.Conj(p.base[n-1])))
+	}
+	p.base, p.sizes = append(p.base, a), append(p.sizes, size)
 	if p.best.age > 0 {
 		if p.best.age++; p.best.age > phaseSide {
 			if len(p.gaps) < gapsMost {
@@ -159,7 +178,7 @@ func (p *phaseWatch) push(a complex128) {
 			p.best = phaseCandidate{}
 		}
 	}
-	if len(p.base) == 2*phaseSide+1 {
+	if len(p.base) == most {
 		p.judge()
 	}
 }
@@ -169,8 +188,8 @@ func (p *phaseWatch) judge() {
 	if !p.level() {
 		return
 	}
-	a, sa, ra := phaseLine(p.base[:phaseSide])
-	b, sb, rb := phaseLine(p.base[phaseSide+1:])
+	a, sa, ra := phaseLine(cmplx.Phase(p.base[0]), p.turns[:phaseSide-1])
+	b, sb, rb := phaseLine(cmplx.Phase(p.base[phaseSide+1]), p.turns[phaseSide+1:])
 	sigma := math.Sqrt((ra + rb) / 2)
 	if sigma > 0.2 {
 		return
@@ -218,35 +237,30 @@ func (p *phaseWatch) roughness() float64 {
 // level says that the line is there all along, the middle apart.
 func (p *phaseWatch) level() bool {
 	lo, hi, sum := math.Inf(1), 0.0, 0.0
-	for i, a := range p.base {
-		if i == phaseSide {
-			continue
+	for i, s := range p.sizes {
+		if i != phaseSide {
+			lo, hi, sum = min(lo, s), max(hi, s), sum+s
 		}
-		s := cmplx.Abs(a)
-		lo, hi, sum = math.Min(lo, s), math.Max(hi, s), sum+s
 	}
 	mean := sum / (2 * phaseSide)
 	return mean > 0 && lo > 0.6*mean && hi < 1.6*mean
 }
 
-// phaseLine is the straight line through unwrapped phases: the value in the
-// middle, the slope a step, the variance of what is left.
-func phaseLine(a []complex128) (middle, slope, variance float64) {
-	n := float64(len(a))
-	var st, sp, stt, stp, spp float64
-	phase := cmplx.Phase(a[0])
-	for i, v := range a {
-		if i > 0 {
-			phase += cmplx.Phase(v * cmplx.Conj(a[i-1]))
-		}
-		t := float64(i) - (n-1)/2
-		st += t
+// phaseLine is the straight line through unwrapped phases, of which the first
+// and the turns from each to the next are given: the value in the middle, the
+// slope a step, the variance of what is left.
+func phaseLine(phase float64, turns []float64) (middle, slope, variance float64) {
+	n := float64(len(turns) + 1)
+	t := -(n - 1) / 2
+	sp, stp, spp := phase, t*phase, phase*phase
+	for _, turn := range turns {
+		phase += turn
+		t++
 		sp += phase
-		stt += t * t
 		stp += t * phase
 		spp += phase * phase
 	}
-	slope = stp / stt
+	slope = stp / (n * (n*n - 1) / 12)
 	middle = sp / n
-	return middle, slope, math.Max(0, spp-sp*sp/n-slope*slope*stt) / (n - 2)
+	return middle, slope, math.Max(0, spp-sp*sp/n-slope*stp) / (n - 2)
 }

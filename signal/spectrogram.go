@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // SpectrogramOptions says what a spectrogram shows; the zero value shows all in
@@ -71,7 +69,7 @@ type spectrogramWork struct {
 	buf    []float64
 	fill   int
 	work   []float64
-	fft    *fourier.FFT
+	fft    *realFFT
 	bins   []complex128
 	rows   [][]float64 // sums of densities by column
 	counts []int
@@ -111,7 +109,7 @@ func newSpectrogramWork(rate float64, o SpectrogramOptions) (*spectrogramWork, e
 	// The first segment's middle lies in the first column: silence before it.
 	w.start = -int64(w.n / 2)
 	w.fill = w.n / 2
-	w.fft, w.bins = fourier.NewFFT(w.n), make([]complex128, w.n/2+1)
+	w.fft, w.bins = newRealFFT(w.n), make([]complex128, w.n/2+1)
 	w.scale = 2 / (rate * sumSquares(w.window))
 	return w, nil
 }

@@ -67,17 +67,33 @@ func newBlockFitter(rate float64, n int, w []float64) *blockFitter {
 
 // phasor fills ur, ui with exp(j(2π hz t + π slope t²)), t from the middle.
 func (t *blockFitter) phasor(hz, slope float64) {
-	t0, dt := -float64(t.n)/2/t.rate, 1/t.rate
+	// Each turn waits for the one before: two halves go side by side.
+	half := t.n / 2
+	a, b := t.chirp(hz, slope, 0), t.chirp(hz, slope, half)
+	ur, ui := t.ur[:half], t.ui[:half]
+	vr, vi := t.ur[half:][:half], t.ui[half:][:half]
+	for i := range ur {
+		ur[i], ui[i] = a.ur, a.ui
+		vr[i], vi[i] = b.ur, b.ui
+		a.ur, a.ui = a.ur*a.dr-a.ui*a.di, a.ur*a.di+a.ui*a.dr
+		b.ur, b.ui = b.ur*b.dr-b.ui*b.di, b.ur*b.di+b.ui*b.dr
+		a.dr, a.di = a.dr*a.qr-a.di*a.qi, a.dr*a.qi+a.di*a.qr
+		b.dr, b.di = b.dr*b.qr-b.di*b.qi, b.dr*b.qi+b.di*b.qr
+	}
+	if t.n%2 != 0 {
+		t.ur[t.n-1], t.ui[t.n-1] = b.ur, b.ui
+	}
+}
+
+// chirp is a phasor, its turn to the next sample, and the turn of that.
+type chirp struct{ ur, ui, dr, di, qr, qi float64 }
+
+func (t *blockFitter) chirp(hz, slope float64, from int) chirp {
+	t0, dt := (float64(from)-float64(t.n)/2)/t.rate, 1/t.rate
 	u := cmplx.Rect(1, 2*math.Pi*(hz*t0+slope*t0*t0/2))
 	d := cmplx.Rect(1, 2*math.Pi*(hz*dt+slope*(t0*dt+dt*dt/2)))
 	q := cmplx.Rect(1, 2*math.Pi*slope*dt*dt)
-	ar, ai, dr, di := real(u), imag(u), real(d), imag(d)
-	qr, qi := real(q), imag(q)
-	for i := range t.ur {
-		t.ur[i], t.ui[i] = ar, ai
-		ar, ai = ar*dr-ai*di, ar*di+ai*dr
-		dr, di = dr*qr-di*qi, dr*qi+di*qr
-	}
+	return chirp{real(u), imag(u), real(d), imag(d), real(q), imag(q)}
 }
 
 // baseBand fills base with 2x·conj(phasor), averaged over chunks.

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/floats"
 )
 
@@ -19,7 +18,7 @@ type spectralLine struct {
 type scanner struct {
 	rate   float64
 	n      int
-	fft    *fourier.FFT
+	fft    *realFFT
 	window []float64
 	buf    []float64
 	coeff  []complex128
@@ -36,7 +35,7 @@ func newScanner(rate, stepS float64) *scanner {
 	for 2*n <= int(rate*math.Min(stepS, 1)) {
 		n *= 2
 	}
-	s := &scanner{rate: rate, n: n, fft: fourier.NewFFT(n), window: Hann.Coefficients(n), buf: make([]float64, n), power: make([]float64, n/2+1)}
+	s := &scanner{rate: rate, n: n, fft: newRealFFT(n), window: Hann.Coefficients(n), buf: make([]float64, n), power: make([]float64, n/2+1)}
 	s.sum = floats.Sum(s.window)
 	return s
 }

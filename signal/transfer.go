@@ -7,8 +7,6 @@ import (
 	"io"
 	"math"
 	"math/cmplx"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // TransferOptions says how two recordings of one programme are set against each
@@ -150,7 +148,7 @@ func MeasureTransfer(ctx context.Context, input, output Source, o TransferOption
 // transferSums gathers the spectra of segments.
 type transferSums struct {
 	rate   float64
-	fft    *fourier.FFT
+	fft    *realFFT
 	window []float64
 	x, y   []float64
 	cx, cy []complex128
@@ -160,7 +158,7 @@ type transferSums struct {
 func newTransferSums(rate float64, n int) *transferSums {
 	bins := n/2 + 1
 	a := &transferSums{
-		rate: rate, fft: fourier.NewFFT(n), window: make([]float64, n), x: make([]float64, n), y: make([]float64, n),
+		rate: rate, fft: newRealFFT(n), window: make([]float64, n), x: make([]float64, n), y: make([]float64, n),
 		cx: make([]complex128, bins), cy: make([]complex128, bins),
 		t: Transfer{RateHz: rate, Segment: n, Input: make([]float64, bins), Output: make([]float64, bins), Cross: make([]complex128, bins)},
 	}

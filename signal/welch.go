@@ -6,8 +6,6 @@ import (
 	"io"
 	"math"
 	"sync"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 const (
@@ -200,8 +198,7 @@ type transformers struct {
 
 type lane struct {
 	work  chan []float64
-	fft   *fourier.FFT
-	bins  []complex128
+	fft   *realFFT
 	power []float64
 }
 
@@ -224,7 +221,7 @@ func (t *transformers) buffer() []float64 {
 // do hands segment i over.
 func (t *transformers) do(i int, x []float64) {
 	if i < lanes {
-		l := &lane{work: make(chan []float64, 1), fft: fourier.NewFFT(t.n), bins: make([]complex128, t.n/2+1), power: make([]float64, t.n/2+1)}
+		l := &lane{work: make(chan []float64, 1), fft: newRealFFT(t.n), power: make([]float64, t.n/2+1)}
 		t.lanes = append(t.lanes, l)
 		t.wait.Go(func() { t.run(l) })
 	}
@@ -240,11 +237,8 @@ func (t *transformers) run(l *lane) {
 		for i, w := range t.window {
 			x[i] = (x[i] - mean) * w
 		}
-		l.fft.Coefficients(l.bins, x)
+		l.fft.addPower(l.power, x)
 		t.free <- x
-		for k, c := range l.bins {
-			l.power[k] += real(c)*real(c) + imag(c)*imag(c)
-		}
 	}
 }
 

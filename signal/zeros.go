@@ -37,7 +37,16 @@ func (z *zeroWatch) init(rate float64) {
 }
 
 func (z *zeroWatch) add(x []float64, lsb float64) {
-	for _, v := range x {
+	for len(x) > 0 {
+		if z.run == 0 && z.pending == nil {
+			n := untilZero(x)
+			z.past.add(x[:n])
+			z.pos += int64(n)
+			if x = x[n:]; len(x) == 0 {
+				return
+			}
+		}
+		v := x[0]
 		if v == 0 {
 			if z.run == 0 {
 				z.start, z.before = z.pos, z.past.edge()
@@ -60,9 +69,20 @@ func (z *zeroWatch) add(x []float64, lsb float64) {
 				z.settle(lsb)
 			}
 		}
-		z.past.add(math.Abs(v))
+		z.past.add(x[:1])
 		z.pos++
+		x = x[1:]
 	}
+}
+
+// untilZero is the number of samples before the first that is 0.
+func untilZero(x []float64) int {
+	for i, v := range x {
+		if v == 0 {
+			return i
+		}
+	}
+	return len(x)
 }
 
 // settle decides what the last run was.
@@ -106,15 +126,26 @@ func (p *peakWindow) init(long, short int) {
 	p.recent = make([]float64, short)
 }
 
-func (p *peakWindow) add(a float64) {
-	p.recent[p.at] = a
-	if p.at++; p.at == len(p.recent) {
-		p.at = 0
-	}
-	p.parts[0] = math.Max(p.parts[0], a)
-	if p.fill++; p.fill == p.size {
-		copy(p.parts[1:], p.parts[:16])
-		p.parts[0], p.fill = 0, 0
+func (p *peakWindow) add(x []float64) {
+	for len(x) > 0 {
+		n := min(len(x), p.size-p.fill, len(p.recent)-p.at)
+		recent, most := p.recent[p.at:p.at+n], p.parts[0]
+		for i, v := range x[:n] {
+			a := math.Abs(v)
+			recent[i] = a
+			if a > most {
+				most = a
+			}
+		}
+		p.parts[0] = most
+		x = x[n:]
+		if p.at += n; p.at == len(p.recent) {
+			p.at = 0
+		}
+		if p.fill += n; p.fill == p.size {
+			copy(p.parts[1:], p.parts[:16])
+			p.parts[0], p.fill = 0, 0
+		}
 	}
 }
 
