@@ -118,7 +118,7 @@ func (in *inspection) result() *Defects {
 	}
 	d.Peak, d.BitsUsed = w.bits.peak, w.bits.bits()
 	d.DCOffset = w.bits.dc / float64(max(1, w.frames-w.bits.bad))
-	d.Silent = d.Peak <= step || d.Peak == 0
+	d.Silent = d.Peak <= min(step, lastBit) || d.stuck()
 	in.clips.result(d)
 	if !d.Silent {
 		d.AutoGain = in.gain.autoGain()
@@ -130,11 +130,24 @@ func (in *inspection) result() *Defects {
 	return d
 }
 
+// lastBit is the greatest last bit of any recording, one of 8 bits.
+const lastBit = 1.0 / 128
+
+// stuck says that every sample is the same: none is beyond the mean.
+func (d *Defects) stuck() bool { return d.Peak-math.Abs(d.DCOffset) <= 1e-9*d.Peak }
+
 // notes says in words what the numbers mean.
 func (d *Defects) notes(w *Watcher) {
 	say := func(format string, a ...any) { d.Notes = append(d.Notes, fmt.Sprintf(format, a...)) }
 	if d.Silent {
-		say("the recording is silent: no sample is greater than the last bit")
+		switch {
+		case d.Frames == 1:
+			say("the recording is a single sample")
+		case d.stuck() && d.Peak > 0:
+			say("the recording is silent: every sample is the same, %.3g %% of full scale", 100*d.DCOffset)
+		default:
+			say("the recording is silent: no sample is greater than the last bit")
+		}
 		return
 	}
 	if w.bits.bad > 0 {

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -48,7 +49,10 @@ func givenFiles(args []string, channel func() (int, error)) ([]givenFile, error)
 	}
 	var out []givenFile
 	for _, arg := range args {
-		name, labels := splitLabels(arg)
+		name, labels, err := splitLabels(arg)
+		if err != nil {
+			return nil, err
+		}
 		src, err := intake.FileSource(name)
 		if err != nil {
 			return nil, err
@@ -67,19 +71,22 @@ func givenFiles(args []string, channel func() (int, error)) ([]givenFile, error)
 }
 
 // labelStart finds where a label begins: at the start or after a comma.
-var labelStart = regexp.MustCompile(`(?:^|,)\s*([a-z_]+)=`)
+var labelStart = regexp.MustCompile(`(?:^|,)\s*([A-Za-z_]+)\s*=`)
 
 // splitLabels splits "tone.wav@input=-73 dBm,signal=on" into the name of the
 // file and its labels. A file that has such a name itself is meant as it is.
-func splitLabels(arg string) (name string, labels map[string]string) {
+func splitLabels(arg string) (name string, labels map[string]string, err error) {
 	at := strings.LastIndex(arg, "@")
 	if _, err := os.Stat(arg); err == nil || at < 0 {
-		return arg, nil
+		return arg, nil, nil
 	}
 	text := arg[at+1:]
 	starts := labelStart.FindAllStringSubmatchIndex(text, -1)
 	if len(starts) == 0 || starts[0][0] != 0 {
-		return arg, nil
+		if _, err := os.Stat(arg[:at]); err == nil {
+			return "", nil, usagef("%s: found %q after @, expected labels as in %s@input=-73dBm,signal=on", arg[:at], text, filepath.Base(arg[:at]))
+		}
+		return arg, nil, nil
 	}
 	labels = make(map[string]string)
 	for i, s := range starts {
@@ -87,9 +94,16 @@ func splitLabels(arg string) (name string, labels map[string]string) {
 		if i+1 < len(starts) {
 			end = starts[i+1][0]
 		}
-		labels[text[s[2]:s[3]]] = strings.TrimSpace(text[s[1]:end])
+		label, value := strings.ToLower(text[s[2]:s[3]]), strings.TrimSpace(text[s[1]:end])
+		switch _, twice := labels[label]; {
+		case twice:
+			return "", nil, usagef("%s: found the label %s twice, expected it once", arg[:at], label)
+		case value == "":
+			return "", nil, usagef("%s: found nothing after %s=, expected a value", arg[:at], label)
+		}
+		labels[label] = value
 	}
-	return arg[:at], labels
+	return arg[:at], labels, nil
 }
 
 // soundRuns groups recordings into runs: together where the measurement takes

@@ -3,6 +3,8 @@ package intake
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // maxProblems is how many problems are kept in full; the rest are counted.
@@ -10,8 +12,10 @@ const maxProblems = 10
 
 // Problem is one place in a source that cannot be read, in words for a person.
 // Line and Column count from 1; 0 means that the problem has no such place.
+// Place is another kind of place: "byte 24" of a recording.
 type Problem struct {
 	File       string `json:"file"`
+	Place      string `json:"place,omitempty"`
 	Line       int    `json:"line,omitempty"`
 	Column     int    `json:"column,omitempty"`
 	ColumnName string `json:"column_name,omitempty"`
@@ -25,6 +29,9 @@ type Problem struct {
 func (p Problem) Error() string {
 	var b strings.Builder
 	b.WriteString(p.File)
+	if p.Place != "" {
+		b.WriteString(", " + p.Place)
+	}
 	if p.Line > 0 {
 		fmt.Fprintf(&b, ", line %d", p.Line)
 	}
@@ -44,10 +51,18 @@ func (p Problem) Error() string {
 		b.WriteString(p.Expected)
 	}
 	if p.Advice != "" {
-		b.WriteString("; ")
+		b.WriteString(joining(p.Advice))
 		b.WriteString(p.Advice)
 	}
 	return b.String()
+}
+
+// joining is what stands before advice: whole sentences follow a full stop.
+func joining(advice string) string {
+	if r, _ := utf8.DecodeRuneInString(advice); unicode.IsUpper(r) {
+		return ". "
+	}
+	return "; "
 }
 
 // Problems gathers problems: the first ten in full and the number of all.

@@ -78,6 +78,8 @@ type OptionSpec struct {
 
 	// Positive says that a number must be above zero.
 	Positive bool
+	// Verify, where not nil, checks text that is no plain number of one unit.
+	Verify func(text string) error
 	// Condition says the option describes the circumstances of a run (and is
 	// asked for when a run is entered) rather than how it is analysed.
 	Condition bool
@@ -307,6 +309,12 @@ func (o OptionSpec) Check(text string) error {
 			}
 		}
 		return o.wrong("found %q, expected one of %s", text, strings.Join(o.Choices, ", "))
+	}
+	if o.Verify != nil {
+		if err := o.Verify(text); err != nil {
+			return o.wrong("%v", err)
+		}
+		return nil
 	}
 	if o.Unit == "" {
 		return nil

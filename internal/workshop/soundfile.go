@@ -1,7 +1,6 @@
 package workshop
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -50,7 +49,12 @@ func ParseChannel(text string) (int, error) {
 // sniffed is how much of a file tells what it is.
 const sniffed = 4096
 
-// IsRecording says whether a file is a recording, by its content.
+// soundEndings are those of files that are meant as recordings.
+var soundEndings = []string{".wav", ".wave", ".bwf", ".rf64", ".w64", ".flac", ".mp3", ".ogg", ".oga", ".opus", ".aif", ".aiff", ".aifc", ".au", ".m4a"}
+
+// IsRecording says whether a file is a recording, by its content; one that has
+// the ending of a recording and is no text is meant as one, so that what is said
+// about it is about a recording.
 func IsRecording(src intake.Source) (bool, error) {
 	f, err := src.Open()
 	if err != nil {
@@ -62,7 +66,8 @@ func IsRecording(src intake.Source) (bool, error) {
 	if err != nil && err != io.ErrUnexpectedEOF && err != io.EOF {
 		return false, fmt.Errorf("%s: %w", src.Name, err)
 	}
-	return recording.Sniff(head[:n]), nil
+	meant := slices.Contains(soundEndings, strings.ToLower(filepath.Ext(src.Name)))
+	return recording.Sniff(head[:n]) || meant && (n == 0 || slices.Contains(head[:n], 0)), nil
 }
 
 // SoundPeek is what the header of a recording says.
@@ -97,8 +102,8 @@ func takesRecordings(about measure.About, f SoundFile) (measure.RecordingSpec, e
 		return measure.RecordingSpec{}, &intake.Problem{File: name, Found: "a recording",
 			Expected: "a log of readings", Advice: about.Title + " takes no recordings"}
 	}
-	return measure.RecordingSpec{}, &intake.Problem{File: name, Found: fmt.Sprintf("a recording given as %q", f.Role),
-		Expected: "one of " + strings.Join(roles, ", ")}
+	return measure.RecordingSpec{}, &measure.OptionError{Name: "as", Title: name,
+		Text: fmt.Sprintf("found a recording given as %q, expected %s", f.Role, oneOf(roles))}
 }
 
 // checkLabels refuses labels that the measurement does not know or cannot read.
@@ -106,18 +111,38 @@ func checkLabels(spec measure.RecordingSpec, file string, labels map[string]stri
 	for name, text := range labels {
 		i := slices.IndexFunc(spec.Labels, func(o measure.OptionSpec) bool { return o.Name == name })
 		if i < 0 {
-			var known []string
-			for _, o := range spec.Labels {
-				known = append(known, o.Name)
-			}
-			return &measure.OptionError{Name: name, Title: filepath.Base(file),
-				Text: fmt.Sprintf("found the label %q, expected one of %s", name, cmp.Or(strings.Join(known, ", "), "none: "+spec.Title+" takes no labels"))}
+			return noLabel(spec, file, name)
 		}
 		if err := spec.Labels[i].Check(text); err != nil {
+			var wrong *measure.OptionError
+			if errors.As(err, &wrong) {
+				return &measure.OptionError{Name: name, Title: filepath.Base(file) + ", label " + name, Text: wrong.Text}
+			}
 			return err
 		}
 	}
 	return nil
+}
+
+// noLabel refuses a label that recordings of that kind do not have.
+func noLabel(spec measure.RecordingSpec, file, name string) error {
+	var known []string
+	for _, o := range spec.Labels {
+		known = append(known, o.Name)
+	}
+	expected := oneOf(known)
+	if len(known) == 0 {
+		expected = "none: a recording of a " + spec.Title + " takes no labels"
+	}
+	return &measure.OptionError{Name: name, Title: filepath.Base(file), Text: fmt.Sprintf("found the label %q, expected %s", name, expected)}
+}
+
+// oneOf lists what is expected.
+func oneOf(words []string) string {
+	if len(words) == 1 {
+		return words[0]
+	}
+	return "one of " + strings.Join(words, ", ")
 }
 
 // describe reads a recording to its end and says what it is: format, length,
@@ -132,8 +157,7 @@ func describe(ctx context.Context, spec measure.RecordingSpec, f SoundFile, prog
 	info := src.Info()
 	rec.RateHz, rec.Channels, rec.Started = info.RateHz, info.Channels, info.Started
 	if f.Channel >= info.Channels || f.Channel < signal.Mean {
-		return rec, &intake.Problem{File: rec.Name, Found: fmt.Sprintf("%d channel(s)", info.Channels),
-			Expected: fmt.Sprintf("a channel %d", f.Channel+1), Advice: "name one that is there"}
+		return rec, noChannel(rec.Name, f.Channel, info.Channels)
 	}
 	counted := &counter{Source: src}
 	one, err := signal.Mono(counted, f.Channel)
@@ -151,6 +175,16 @@ func describe(ctx context.Context, spec measure.RecordingSpec, f SoundFile, prog
 	rec.Warnings = append(rec.Warnings, found.Notes...)
 	rec.Capture = captureOf(found)
 	return rec, nil
+}
+
+// noChannel refuses a channel that a recording does not have.
+func noChannel(file string, asked, has int) error {
+	p := &intake.Problem{File: file, Found: fmt.Sprintf("channel %d asked for", asked+1), Expected: fmt.Sprintf("1 to %d", has),
+		Advice: fmt.Sprintf("the recording has %d channels: name one of them, or mean", has)}
+	if has == 1 {
+		p.Expected, p.Advice = "channel 1", "the recording has no other"
+	}
+	return p
 }
 
 // captureOf is the integrity record of a recording that came as a file.
@@ -201,7 +235,7 @@ func soundProblem(err error) error {
 	}
 	out := &intake.Problem{File: p.File, Found: p.Found, Expected: p.Expected, Advice: p.Do}
 	if p.At >= 0 {
-		out.Found += fmt.Sprintf(" (at byte %d)", p.At)
+		out.Place = fmt.Sprintf("byte %d", p.At)
 	}
 	return out
 }

@@ -61,7 +61,6 @@ const (
 
 // follow makes the envelope of a recording.
 func (w *work) follow(ctx context.Context, index int, rec measure.Recording, progress func(float64)) (followed, error) {
-	w.out.Warnings = append(w.out.Warnings, rec.Warnings...)
 	o := signal.EnvelopeOptions{WindowS: windowS, StepS: stepS, Band: w.set.band, Frames: rec.Frames}
 	switch rec.Role {
 	case roleStep, roleKeyed:

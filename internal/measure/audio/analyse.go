@@ -102,7 +102,7 @@ func (w *work) recordings(ctx context.Context, progress func(float64)) error {
 // look looks at a recording and says what is known against it; one in which the
 // sound input was driven to full scale is refused.
 func (w *work) look(ctx context.Context, rec measure.Recording, progress func(float64)) (soundcheck.Checked, error) {
-	for _, text := range append(rec.Warnings, w.raw.SoundScale(rec.Started).Warnings()...) {
+	for _, text := range w.raw.SoundScale(rec.Started).Warnings() {
 		w.warn("%s", text)
 	}
 	seen, err := soundcheck.Look(ctx, rec, progress)

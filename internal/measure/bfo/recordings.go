@@ -69,7 +69,7 @@ func (d *data) follow(ctx context.Context, raw measure.Raw, rec measure.Recordin
 		d.warnings = append(d.warnings, fmt.Sprintf("%s passes through zero beat at %.0f s: the side changes there; set the BFO further off for its drift", rec.Name, z.FromS))
 	}
 	d.notes = append(append(d.notes, track.Notes...), scale.Notes()...)
-	d.warnings = append(append(d.warnings, scale.Warnings()...), rec.Warnings...)
+	d.warnings = append(d.warnings, scale.Warnings()...)
 	return p, nil
 }
 

@@ -24,7 +24,6 @@ func (w *work) warnBeat() {
 	if w.beat == nil {
 		return
 	}
-	w.out.Warnings = append(w.out.Warnings, w.beat.rec.Warnings...)
 	w.out.Warnings = append(w.out.Warnings, w.beat.scale.Warnings()...)
 	w.out.Notes = append(w.out.Notes, w.beat.notes()...)
 	switch {

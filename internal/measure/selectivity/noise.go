@@ -45,7 +45,7 @@ func (w *work) fromNoise(ctx context.Context, recordings []measure.Recording, pr
 	}
 	scale := w.raw.SoundScale(rec.Started)
 	c.notes = append(append(c.notes, noise.Left...), scale.Notes()...)
-	c.warnings = append(append(c.warnings, scale.Warnings()...), rec.Warnings...)
+	c.warnings = append(c.warnings, scale.Warnings()...)
 	if err := c.gather(noise, under, w.set); err != nil {
 		return nil, err
 	}

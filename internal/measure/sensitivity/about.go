@@ -68,7 +68,7 @@ var recordings = []measure.RecordingSpec{
 	{Role: "output", Title: "receiver output", Many: true,
 		Help: "Ten seconds or more of the output at each level, with the signal and without it, nothing else touched between. SINAD needs only the one with the signal.",
 		Labels: []measure.OptionSpec{
-			{Name: "input", Title: "input level", Example: "-107 dBm", Help: "What the generator was set to; of volts say emf or pd."},
+			{Name: "input", Title: "input level", Example: "-107 dBm", Verify: isLevel, Help: "What the generator was set to; of volts say emf or pd."},
 			{Name: "signal", Title: "signal", Choices: []string{"on", "off", "modulated", "unmodulated", "antenna", "dummy"}, Default: "on",
 				Help: "on, off: the generator (CW); modulated, unmodulated (AM); antenna, dummy: noise with one in place of the other."},
 		}},

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strings"
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
@@ -154,6 +155,14 @@ func (w *work) nothing() error {
 		Advice: "say which column is which, for example --column 1=input:dBm --column 2=output_on:V --column 3=output_off:V"}
 	if len(w.points) > 0 {
 		r.Found, r.Expected, r.Advice = "readings that no curve goes through", "an output that rises with the input level", "check which column is which"
+		return r
+	}
+	if len(w.raw.Recordings) > 0 {
+		r.Found, r.Expected = "no recordings that make a pair", "at each level one with the signal and one without it, or one on antenna and one on dummy"
+		r.Advice = "write on each what was set, for example on.wav@input=-107dBm,signal=on off.wav@signal=off"
+		if len(w.out.Notes) > 0 {
+			r.Found += " (" + strings.Join(w.out.Notes, "; ") + ")"
+		}
 	}
 	return r
 }

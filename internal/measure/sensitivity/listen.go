@@ -62,7 +62,7 @@ func (w *work) hear(ctx context.Context, i int, rec measure.Recording, h *heard,
 	if text := rec.Label(recordings[0], "input"); text != "" {
 		l, err := superhet.ParseLevel(text, withUnit(w.set.reading(w.raw)))
 		if err != nil {
-			return t, false, &measure.Refusal{Row: -1, Found: fmt.Sprintf("%v as input level of the recording %s", err, rec.Name), Expected: "something like -107 dBm or 2 µV emf"}
+			return t, false, &measure.Refusal{Row: -1, Found: fmt.Sprintf("the input level %q on the recording %s", text, rec.Name), Expected: "something like -107 dBm or 2 µV emf"}
 		}
 		t.dBm = l.DBm.Estimate() - w.set.padDB
 	}
@@ -99,6 +99,15 @@ func orSilent(err error) string {
 	return "it is silent"
 }
 
+// isLevel checks the text of an input level; whether volts are EMF or PD an
+// option can say too.
+func isLevel(text string) error {
+	if _, err := superhet.ParseLevel(text, superhet.Reading{Unit: "dBm", Volts: superhet.EMF}); err != nil {
+		return fmt.Errorf("found %q, expected a level as in -107 dBm or 2 µV emf", text)
+	}
+	return nil
+}
+
 // withUnit takes a bare number for dBm.
 func withUnit(r superhet.Reading) superhet.Reading {
 	r.Unit = "dBm"
@@ -114,7 +123,6 @@ func withoutSignal(label string) bool { return label == "off" || label == "unmod
 // sound looks for what spoils a recording as a measure of level; false leaves it
 // out.
 func (w *work) sound(ctx context.Context, rec measure.Recording, progress func(float64)) (bool, error) {
-	w.out.Warnings = append(w.out.Warnings, rec.Warnings...)
 	src, err := rec.Open(ctx)
 	if err != nil {
 		return false, err
