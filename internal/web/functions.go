@@ -3,6 +3,7 @@ package web
 import (
 	"html/template"
 	"net/url"
+	"regexp"
 	"strings"
 	"time"
 
@@ -86,9 +87,15 @@ func (s *Server) unitOf(role string) string {
 	return "1"
 }
 
+// fileFirst finds the name of a file at the beginning, which keeps its letters.
+var fileFirst = regexp.MustCompile(`^[^,:]*\.[A-Za-z0-9]{2,5}[,:]`)
+
 // sentence begins with a capital and ends with a stop.
 func sentence(s string) string {
-	s = measure.Capital(strings.TrimSpace(s))
+	s = strings.TrimSpace(s)
+	if !fileFirst.MatchString(s) {
+		s = measure.Capital(s)
+	}
 	if s != "" && !strings.ContainsRune(".!?:", rune(s[len(s)-1])) {
 		s += "."
 	}

@@ -288,12 +288,12 @@ func TestListeningRefuses(t *testing.T) {
 	s := listeningShop(t)
 	sound := wire.Sound{Path: "fake input", RateHz: 48000, Channels: 1, Coding: Float32}
 	for want, n := range map[string]NewListening{
-		"takes no recordings":                           {NewRun: NewRun{State: "redshank", Measurement: "level"}, Sound: sound},
-		"expected what the recording is of: audio":      {NewRun: toRedshank.NewRun, Role: "beat", Sound: sound},
-		`found the label "gain", expected input": {NewRun: toRedshank.NewRun, Labels: map[string]string{"gain": "3"}, Sound: sound},
-		"channel 2 of a sound input that has 1":         {NewRun: toRedshank.NewRun, Channel: 1, Sound: sound},
-		"sample rate":                                   {NewRun: toRedshank.NewRun, Sound: wire.Sound{RateHz: 44100.5, Channels: 1, Coding: Float32}},
-		"there is no run":                               {Run: "nowhere", Sound: sound},
+		"takes no recordings":                      {NewRun: NewRun{State: "redshank", Measurement: "level"}, Sound: sound},
+		"expected what the recording is of: audio": {NewRun: toRedshank.NewRun, Role: "beat", Sound: sound},
+		`found the label "gain", expected input`:   {NewRun: toRedshank.NewRun, Labels: map[string]string{"gain": "3"}, Sound: sound},
+		"channel 2 of a sound input that has 1":    {NewRun: toRedshank.NewRun, Channel: 1, Sound: sound},
+		"sample rate":                              {NewRun: toRedshank.NewRun, Sound: wire.Sound{RateHz: 44100.5, Channels: 1, Coding: Float32}},
+		"there is no run":                          {Run: "nowhere", Sound: sound},
 	} {
 		if _, err := s.StartListening(t.Context(), n); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v", want, err)

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 
+	"setwright/internal/intake"
 	"setwright/internal/measure"
 	"setwright/internal/receiver"
 	"setwright/internal/run"
@@ -35,6 +36,7 @@ const look = "look/1"
 const (
 	lookColumns = 800
 	lookRows    = 128
+	lookLeast   = 16 // samples, the shortest of which there is a spectrum
 )
 
 // LookAtSound returns the n-th recording of a run, from 0, as pictures: its
@@ -53,6 +55,10 @@ func (s *Shop) LookAtSound(ctx context.Context, runID string, n int, progress fu
 	v.Run, v.State, v.Set, v.About = res.Run, res.State, res.Set, res.About
 	v.Recording = run.ApplyLabels(res.Run.Recordings, res.Amendments)[n]
 	v.Warnings = RecordingWarnings(v.Recording)
+	if v.Recording.Frames < lookLeast {
+		return v, &intake.Problem{File: v.Recording.Name, Found: fmt.Sprintf("%s of sound", printer.Told(float64(v.Recording.Frames)/v.Recording.RateHz, "s", 3)),
+			Expected: fmt.Sprintf("%d samples at least", lookLeast), Advice: "there is nothing to look at"}
+	}
 	pictures, err := s.lookCached(ctx, runID, v.Recording, progress)
 	if err != nil {
 		return v, err
@@ -164,7 +170,7 @@ func lookSegment(rec run.Recording) int {
 	for float64(2*n) <= rec.RateHz/3 && int64(8*n) < rec.Frames {
 		n *= 2
 	}
-	return max(n, 16)
+	return max(n, lookLeast)
 }
 
 // lookTop is the highest frequency of a picture: what a receiver's output can
