@@ -10,8 +10,12 @@ import (
 func (p *Preview) moments(a *assigner, wanted []ColumnSpec, over Override, comments, preamble []sampleRow) {
 	lay := &p.Layout
 	c := lay.Column(RoleTime)
-	wantsTime := slices.ContainsFunc(wanted, func(s ColumnSpec) bool { return s.ID == RoleTime })
-	if wantsTime && (c == nil || c.TimeForm.Value == TimeIndex) {
+	// Times are made up only where there can be no reading without one: a table
+	// of levels or settings is no log.
+	counted := slices.ContainsFunc(wanted, func(s ColumnSpec) bool {
+		return s.ID == RoleTime && (s.Required || c != nil || over.Spacing != "")
+	})
+	if counted && (c == nil || c.TimeForm.Value == TimeIndex) {
 		lay.SpacingS, lay.Spacing = 1, unsure("1 s", "no time is given; one reading a second is the usual counter log")
 		if over.Spacing != "" {
 			lay.SpacingS, _ = parseSpacing(over.Spacing)
