@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"setwright/internal/store"
 	"setwright/internal/workshop/shoptest"
@@ -33,6 +34,7 @@ func TestDamagedRecordingsOnPages(t *testing.T) {
 	for _, bad := range shoptest.BadSounds() {
 		t.Run(bad.Name, func(t *testing.T) {
 			b := newBench(t)
+			b.patience = time.Minute
 			b.done("/sets", url.Values{"name": {"Turnstone"}})
 			status, text := b.storeAnyway("sensitivity", bad.Name, bad.Data)
 			if bad.Want != "" {
@@ -63,6 +65,7 @@ func TestDamagedRecordingsOnPages(t *testing.T) {
 // was filled in.
 func TestAWrongLabelIsSaidInTheForm(t *testing.T) {
 	b := newBench(t)
+	b.patience = time.Minute
 	b.done("/sets", url.Values{"name": {"Turnstone"}})
 	w := b.uploadFor("sensitivity", "on.wav", shoptest.Recorded(3, 0.1, 0.02))
 	form := formOf(b.get(w.Header().Get("Location"), http.StatusOK), "form[action='/import/sound']")
