@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -88,6 +89,19 @@ func (r *Registry) Figure(id string) (FigureSpec, string, bool) {
 		}
 	}
 	return FigureSpec{}, "", false
+}
+
+// Readable returns the columns that an instrument can read, one of each role.
+func (r *Registry) Readable() []ColumnSpec {
+	var out []ColumnSpec
+	for _, id := range r.IDs() {
+		for _, c := range r.byID[id].About().Columns {
+			if c.Role != "time" && !slices.ContainsFunc(out, func(o ColumnSpec) bool { return o.Role == c.Role }) {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
 }
 
 // Derived returns the specs of the figures that follow from those of a

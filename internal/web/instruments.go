@@ -6,6 +6,7 @@ import (
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
+	"setwright/internal/workshop"
 )
 
 // instrumentsPage lists the instruments of the bench.
@@ -27,16 +28,8 @@ func (s *Server) instruments(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) newInstrument(r *http.Request) (formPage, error) {
 	var reads []Choice
 	units := map[string]string{}
-	for _, id := range s.shop.Registry.IDs() {
-		m, err := s.shop.Registry.Get(id)
-		if err != nil {
-			return formPage{}, err
-		}
-		for _, c := range m.About().Columns {
-			if c.Role != "time" && units[c.Role] == "" {
-				reads, units[c.Role] = append(reads, Choice{c.Role, c.Title + " (" + c.Unit + ")"}), c.Unit
-			}
-		}
+	for _, c := range s.shop.Registry.Readable() {
+		reads, units[c.Role] = append(reads, Choice{c.Role, c.Title + " (" + c.Unit + ")"}), c.Unit
 	}
 	return formPage{
 		Page: Page{Title: "An instrument of the bench", Nav: "instruments", Where: []Link{{"Instruments", "/instruments"}}},
@@ -46,7 +39,7 @@ func (s *Server) newInstrument(r *http.Request) (formPage, error) {
 			{Name: "name", Label: "Name", Required: true, Example: "counter on the left shelf"},
 			{Name: "reads", Label: "Reads", Kind: "select", Choices: reads},
 			{Name: "relative", Label: "Error in proportion to the reading", Example: "1 ppm", Help: "One standard uncertainty, common to all readings."},
-			{Name: "absolute", Label: "Error whatever the reading", Example: "0.2 °C", Help: "One standard uncertainty, in the unit of what it reads."},
+			{Name: "absolute", Label: "Error whatever the reading", Example: "0.2 °C", Help: "One standard uncertainty, in the unit of what it reads; of a generator's level in dB."},
 			{Name: "resolution", Label: "One step of its display", Example: "10 Hz"},
 			{Name: "epoch", Label: "Calibrated, or last adjusted", Example: "2024-03", Help: "Readings before and after do not share their error."},
 			{Name: "cell", Label: "Range it was used on", Help: "Only where ranges have errors of their own."},
@@ -64,6 +57,7 @@ func (s *Server) newInstrument(r *http.Request) (formPage, error) {
 func instrumentOf(form url.Values, units map[string]string) (run.Instrument, error) {
 	in := run.Instrument{Name: text(form, "name"), Reads: text(form, "reads"), Epoch: text(form, "epoch"), Cell: text(form, "cell")}
 	unit, ok := units[in.Reads]
+	unit = workshop.ErrorUnit(unit)
 	if !ok {
 		return in, badRequest("Reads: found %q, expected one of the quantities offered.", in.Reads)
 	}

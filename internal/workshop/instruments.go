@@ -29,6 +29,15 @@ func (s *Shop) AddInstrument(ctx context.Context, in run.Instrument) (run.Instru
 	return in, s.Book.PutInstrument(ctx, in)
 }
 
+// ErrorUnit is the unit in which an error of readings in a unit is stated:
+// that of a level is in dB, whatever the level refers to.
+func ErrorUnit(unit string) string {
+	if strings.HasPrefix(unit, "dB") {
+		return "dB"
+	}
+	return unit
+}
+
 // BenchInstruments returns the instruments of the bench by their ids, in their
 // latest calibration epoch.
 func (s *Shop) BenchInstruments(ctx context.Context, ids []string) ([]run.Instrument, error) {
