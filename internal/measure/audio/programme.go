@@ -18,16 +18,13 @@ func (w *work) programme(ctx context.Context, index int, rec measure.Recording, 
 	if len(refs) == 0 {
 		return errors.New("found no recording of the programme itself, expected one")
 	}
-	if refs[0].RateHz != rec.RateHz {
-		return fmt.Errorf("found %g samples a second, and %g of the programme, expected one rate: convert one of them", rec.RateHz, refs[0].RateHz)
-	}
 	pair := make([]whole, 2)
 	for i, r := range []measure.Recording{refs[0], rec} {
 		seen, err := w.look(ctx, r, nil)
 		if err != nil {
 			return fmt.Errorf("%s: %w", name(r), err)
 		}
-		pair[i] = whole{r, longest(signal.Stretches(r.Frames, seen.Gaps))}
+		pair[i] = whole{r, longest(signal.Stretches(r.Frames, seen.Gaps)), rec.RateHz}
 	}
 	progress(0.3)
 	d, err := align(ctx, pair[0], pair[1])
@@ -49,6 +46,8 @@ func (w *work) programme(ctx context.Context, index int, rec measure.Recording, 
 type whole struct {
 	rec measure.Recording
 	s   signal.Stretch
+	// toHz is the rate it is read at: that of the set's recording.
+	toHz float64
 }
 
 func longest(all []signal.Stretch) signal.Stretch {
@@ -69,6 +68,13 @@ func (p whole) open(ctx context.Context) (measure.SourceCloser, signal.Source, e
 	}
 	part, err := signal.Section(src, p.s.From, p.s.To)
 	if err != nil {
+		src.Close()
+		return nil, nil, err
+	}
+	if p.toHz == p.rec.RateHz {
+		return src, part, nil
+	}
+	if part, err = signal.Resample(part, p.toHz); err != nil {
 		src.Close()
 		return nil, nil, err
 	}

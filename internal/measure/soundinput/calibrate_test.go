@@ -71,6 +71,32 @@ func TestCardIsCalibrated(t *testing.T) {
 	}
 }
 
+// The ticks of a standard-frequency broadcast do as well: here a card 30 ppm
+// fast hears two minutes of them, 5 cycles of 1 kHz each second (invented).
+func TestRateByTheTicksOfABroadcast(t *testing.T) {
+	const fast = 30e-6
+	r := rand.New(rand.NewPCG(9, 9))
+	x := make([]float64, 130*rate)
+	for i := range x {
+		at := math.Mod(float64(i)/(rate*(1+fast)), 1)
+		if at < 0.005 {
+			x[i] = 0.3 * math.Sin(2*math.Pi*1000*at)
+		}
+		x[i] += 0.01 * r.NormFloat64()
+	}
+	got, err := Calibrate(t.Context(), run.Sound{}, Given{Rate: &Rate{Recording: recorded(x), Ticks: true}}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := got.Sound
+	if math.Abs(s.RateError-fast) > 2*s.RateErrorU || s.RateErrorU < 5e-6 || s.RateErrorU > 20e-6 || !strings.Contains(s.From, "ticks") {
+		t.Errorf("%g ± %g from %q", s.RateError, s.RateErrorU, s.From)
+	}
+	if _, err := Calibrate(t.Context(), run.Sound{}, Given{Rate: &Rate{Recording: recorded(sound(30, 440, 0.1, 0, 0.01, 0, 2)), Ticks: true}}, nil); err == nil {
+		t.Error("a tone was taken for ticks")
+	}
+}
+
 // What is not calibrated anew stays as it was.
 func TestOldPartsStay(t *testing.T) {
 	before := run.Sound{FullScaleV: 3, FullScaleRelativeU: 0.02, OwnDistortion: 1e-4}
