@@ -3,10 +3,10 @@ module setwright
 go 1.26.8
 
 require (
-	github.com/coder/websocket v1.8.15
 	github.com/PuerkitoBio/goquery v1.13.0
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
+	github.com/coder/websocket v1.8.15
 	github.com/go-fonts/stix v0.2.2
 	github.com/jfreymuth/pulse v0.1.1
 	github.com/klauspost/compress v1.20.4
