@@ -42,6 +42,9 @@ func (r Raw) Name() string { return "standard input" }
 // Open waits for the beginning of the stream and looks whether it can be what
 // was said. Want must say the rate and the channels, unless the stream does.
 func (r Raw) Open(ctx context.Context, w Want) (SoundCapture, error) {
+	if err := w.check(); err != nil {
+		return nil, err
+	}
 	if r.StallAfter == 0 {
 		r.StallAfter = defaultStall
 	}
@@ -55,7 +58,7 @@ func (r Raw) Open(ctx context.Context, w Want) (SoundCapture, error) {
 		return nil, err
 	}
 	if len(head) > 0 && head[0] < 0x80 && recording.Sniff(head) { // the kinds that begin with letters
-		return c.withHeader(w)
+		return c.withHeader(ctx, w)
 	}
 	if err := c.sounds(head, w); err != nil {
 		return nil, err

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"os/exec"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -265,6 +266,59 @@ func TestHeaderOnThePipe(t *testing.T) {
 	for i := range x {
 		if math.Abs(got[i]-x[i]) > 1e-7 {
 			t.Fatalf("sample %d is %v, expected %v", i, got[i], x[i])
+		}
+	}
+}
+
+// TestCompressedOnThePipe: a recorder that writes FLAC to the pipe is
+// understood; closing in the middle ends what reads ahead.
+func TestCompressedOnThePipe(t *testing.T) {
+	if _, err := exec.LookPath("flac"); err != nil {
+		t.Skip("flac is not installed: not compared")
+	}
+	x := tone(3 * 48000)
+	pack := exec.Command("flac", "--silent", "--stdout", "--force-raw-format", "--endian=little", "--sign=signed", "--channels=1", "--bps=16", "--sample-rate=48000", "-")
+	pack.Stdin = bytes.NewReader(code(Coding{Bits: 16}, x))
+	file, err := pack.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	capture, err := Raw{From: iotest.HalfReader(bytes.NewReader(file))}.Open(t.Context(), Want{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := all(t, capture)
+	if err != io.EOF || len(got) != len(x) {
+		t.Fatalf("%d samples of %d, %v", len(got), len(x), err)
+	}
+	more, feed := io.Pipe()
+	defer feed.Close()
+	go feed.Write(file[:len(file)-len(file)/4])
+	if capture, err = (Raw{From: more}).Open(t.Context(), Want{}); err != nil {
+		t.Fatal(err)
+	}
+	for range 3 {
+		if b, err := capture.Next(t.Context()); err != nil || len(b.Samples) == 0 {
+			t.Fatalf("%d samples, %v", len(b.Samples), err)
+		}
+	}
+	if err := capture.Close(); err != nil {
+		t.Error(err)
+	}
+	if _, err := capture.Next(t.Context()); err == nil {
+		t.Error("sound after the end")
+	}
+}
+
+// TestWantRefused: what no input can give is refused before anything is read.
+func TestWantRefused(t *testing.T) {
+	for _, w := range []Want{{RateHz: 48000, Channels: -1}, {RateHz: 48000, Channels: 300}, {RateHz: -1}, {RateHz: math.NaN()}, {RateHz: 1e12}} {
+		var fault *Fault
+		if _, err := (Raw{From: bytes.NewReader(make([]byte, 100))}).Open(t.Context(), w); !errors.As(err, &fault) || fault.Kind != WrongFormat {
+			t.Errorf("%+v of raw samples: %v", w, err)
+		}
+		if _, err := (Server{Address: "unix:nowhere"}).Open(t.Context(), w); !errors.As(err, &fault) || fault.Kind != WrongFormat {
+			t.Errorf("%+v of a sound server: %v", w, err)
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"sync"
 	"time"
 
 	"setwright/recording"
@@ -13,14 +14,16 @@ import (
 // headed is a stream that began with the header of a sound file.
 type headed struct {
 	*rawCapture
-	file  *recording.Reader
 	bytes *chunkReader
 	block []float64
+
+	reading sync.Mutex // of file
+	file    *recording.Reader
 }
 
 // withHeader believes the header in the place of what was said.
-func (c *rawCapture) withHeader(w Want) (SoundCapture, error) {
-	h := &headed{rawCapture: c, bytes: &chunkReader{capture: c, ctx: context.Background()}}
+func (c *rawCapture) withHeader(ctx context.Context, w Want) (SoundCapture, error) {
+	h := &headed{rawCapture: c, bytes: &chunkReader{capture: c, ctx: ctx}}
 	file, err := recording.Stream("standard input", h.bytes)
 	if err != nil {
 		_ = c.Close()
@@ -42,13 +45,15 @@ func (c *rawCapture) withHeader(w Want) (SoundCapture, error) {
 
 // Next gives the next frames.
 func (h *headed) Next(ctx context.Context) (Block, error) {
+	h.reading.Lock()
+	defer h.reading.Unlock()
 	if h.end != nil {
 		return Block{}, h.end
 	}
-	h.bytes.ctx = ctx
+	h.bytes.until(ctx)
 	n, err := h.file.Read(h.block)
 	if n > 0 {
-		return Block{Samples: h.block[:n*h.sound.Channels], At: h.bytes.at}, nil
+		return Block{Samples: h.block[:n*h.sound.Channels], At: h.bytes.came()}, nil
 	}
 	if ctx.Err() != nil {
 		err = ctx.Err() // the reader cannot be gone on with
@@ -57,11 +62,19 @@ func (h *headed) Next(ctx context.Context) (Block, error) {
 	return Block{}, h.end
 }
 
+// Close ends the capture, and what reads ahead of it.
+func (h *headed) Close() error {
+	err := h.rawCapture.Close() // lets a Next that waits return
+	h.reading.Lock()
+	defer h.reading.Unlock()
+	return errors.Join(err, h.file.Close())
+}
+
 // ended says how the stream ended.
 func (h *headed) ended(err error) error {
 	var fault *Fault
 	switch {
-	case errors.As(h.bytes.fault, &fault):
+	case errors.As(h.bytes.broke(), &fault):
 		return fault
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return err
@@ -74,14 +87,38 @@ func (h *headed) ended(err error) error {
 	return &Fault{Kind: WrongFormat, Text: "the stream cannot be read on: " + err.Error(), Err: err}
 }
 
-// chunkReader gives the bytes of a capture to a reader of sound files.
+// chunkReader gives the bytes of a capture to a reader of sound files, which
+// may read ahead beside the program.
 type chunkReader struct {
 	capture *rawCapture
-	ctx     context.Context
 	rest    []byte
-	at      time.Time // when the last bytes came
-	fault   error     // how the stream ended, where that was not its end
 	over    bool
+
+	mu    sync.Mutex
+	ctx   context.Context
+	at    time.Time // when the last bytes came
+	fault error     // how the stream ended, where that was not its end
+}
+
+// until sets how long bytes are waited for.
+func (r *chunkReader) until(ctx context.Context) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.ctx = ctx
+}
+
+// came is when the last bytes came.
+func (r *chunkReader) came() time.Time {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.at
+}
+
+// broke is how the stream ended, nil where that was its end.
+func (r *chunkReader) broke() error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.fault
 }
 
 func (r *chunkReader) Read(p []byte) (int, error) {
@@ -89,22 +126,36 @@ func (r *chunkReader) Read(p []byte) (int, error) {
 		if r.over {
 			return 0, io.EOF
 		}
-		got, err := r.capture.take(r.ctx)
-		if err == nil {
-			r.rest, r.at, err = got.data, got.at, got.err
-		} else if r.ctx.Err() != nil {
+		if err := r.more(); err != nil {
 			return 0, err
-		}
-		if err != nil {
-			r.over = true
-			if err = r.capture.ending(err); !errors.Is(err, io.EOF) {
-				r.fault = err
-			}
 		}
 	}
 	n := copy(p, r.rest)
 	r.rest = r.rest[n:]
 	return n, nil
+}
+
+// more waits for bytes; an error is that of the context.
+func (r *chunkReader) more() error {
+	r.mu.Lock()
+	ctx := r.ctx
+	r.mu.Unlock()
+	got, err := r.capture.take(ctx)
+	if err != nil && ctx.Err() != nil {
+		return err
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if err == nil {
+		r.rest, r.at, err = got.data, got.at, got.err
+	}
+	if err != nil {
+		r.over = true
+		if err = r.capture.ending(err); !errors.Is(err, io.EOF) {
+			r.fault = err
+		}
+	}
+	return nil
 }
 
 // codingOf is how a sound file writes its samples.

@@ -58,6 +58,9 @@ type delivery struct {
 // Open starts a capture at the device's own rate, format and channels, so that
 // nothing is converted on the way, unless others are wanted.
 func (s Server) Open(ctx context.Context, w Want) (SoundCapture, error) {
+	if err := w.check(); err != nil {
+		return nil, err
+	}
 	if s.StallAfter == 0 {
 		s.StallAfter = defaultStall
 	}
@@ -293,12 +296,22 @@ func (c *serverCapture) wait(ctx context.Context) (delivery, error) {
 	case <-c.ended:
 		return delivery{}, io.EOF
 	case <-c.gone:
-		c.mu.Lock()
-		defer c.mu.Unlock()
-		return delivery{}, c.goneWhy
+		return c.leftOver()
 	case <-timer.C:
 		return delivery{}, &Fault{Kind: Stalled, Text: fmt.Sprintf("no sample has come from the sound server for %s, though it answers; look whether the input is suspended or unplugged", c.server.StallAfter)}
 	}
+}
+
+// leftOver is what came before the server went, then why it went.
+func (c *serverCapture) leftOver() (delivery, error) {
+	select {
+	case d := <-c.deliveries:
+		return d, nil
+	default:
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return delivery{}, c.goneWhy
 }
 
 // frames decodes whole frames and keeps the rest for later.

@@ -2,6 +2,7 @@ package wire
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"setwright/internal/run"
@@ -11,6 +12,23 @@ import (
 type Want struct {
 	RateHz   float64
 	Channels int
+}
+
+// What may be asked of an input.
+const (
+	mostRateHz   = 1e6
+	mostChannels = 64
+)
+
+// check refuses what no input can give.
+func (w Want) check() error {
+	switch {
+	case w.Channels < 0 || w.Channels > mostChannels:
+		return &Fault{Kind: WrongFormat, Text: fmt.Sprintf("found %d channels, expected 1 to %d", w.Channels, mostChannels)}
+	case !(w.RateHz >= 0 && w.RateHz <= mostRateHz):
+		return &Fault{Kind: WrongFormat, Text: fmt.Sprintf("found a sample rate of %g Hz, expected up to %g Hz", w.RateHz, mostRateHz)}
+	}
+	return nil
 }
 
 // SoundInput is a way to live sound.
