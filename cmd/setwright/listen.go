@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -163,6 +164,9 @@ func (f *listenFlags) check() (length time.Duration, err error) {
 	return length, nil
 }
 
+// mostStallS is the longest that --stall takes.
+const mostStallS = 3600
+
 // input is the sound input that was asked for.
 func (f listenFlags) input(cmd *cobra.Command) (wire.SoundInput, wire.Want, error) {
 	want := wire.Want{Channels: f.channels}
@@ -174,6 +178,12 @@ func (f listenFlags) input(cmd *cobra.Command) (wire.SoundInput, wire.Want, erro
 		if want.RateHz, err = flagNumber("--rate", f.rate, "Hz"); err != nil {
 			return nil, want, err
 		}
+	}
+	if stall <= 0 || stall > mostStallS {
+		return nil, want, usagef("--stall: found %q, expected more than zero and up to an hour, for example 10 s", f.stall)
+	}
+	if want.Channels < 0 || f.rate != "" && !(want.RateHz > 0) {
+		return nil, want, usagef("--channels and --rate: found %d and %q, expected more than zero", f.channels, f.rate)
 	}
 	after := time.Duration(stall * float64(time.Second))
 	if !f.raw {
@@ -236,7 +246,7 @@ func finishListening(cmd *cobra.Command, f listenFlags, l *workshop.Listening, w
 		got, err = l.Stop(ctx)
 	}
 	if err != nil {
-		if f.to == "" {
+		if f.to == "" && !errors.Is(err, workshop.ErrNothingCame) {
 			err = fmt.Errorf("%w; when that is mended: setwright bench recover", err)
 		}
 		return err

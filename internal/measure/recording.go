@@ -20,6 +20,26 @@ type RecordingSpec struct {
 	Labels []OptionSpec
 }
 
+// RecordingOf returns the kind of recording of a role; where none is named, the
+// first that the measurement takes.
+func (a About) RecordingOf(role string) (RecordingSpec, bool) {
+	for _, spec := range a.Recordings {
+		if role == "" || role == spec.Role {
+			return spec, true
+		}
+	}
+	return RecordingSpec{}, false
+}
+
+// RecordingRoles names the kinds of recordings that the measurement takes.
+func (a About) RecordingRoles() []string {
+	var roles []string
+	for _, spec := range a.Recordings {
+		roles = append(roles, spec.Role)
+	}
+	return roles
+}
+
 // Recording is a recording as an analysis sees it: it can be read from its
 // start any number of times, one channel, as a stream.
 type Recording struct {

@@ -164,15 +164,10 @@ func (s *Server) listenLive(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := livePage{Page: Page{Title: "Recording: " + about.Title, Nav: "listen", Bare: true, Where: []Link{{"Record", "/listen?" + r.URL.RawQuery}}},
 		Doing: "Press space when the set is as you want it", Worklet: s.assets.href("passon.js")}
-	for _, spec := range about.Recordings {
-		if n.Role == "" || n.Role == spec.Role {
-			p.Takes = spec.Help
-			break
-		}
+	if spec, ok := about.RecordingOf(n.Role); ok {
+		p.Takes = spec.Help
 	}
-	for name, text := range n.Labels {
-		p.Facts = append(p.Facts, fact{measure.Capital(name), text})
-	}
+	p.Facts = labelFacts(n.Labels)
 	w.Header().Set("Permissions-Policy", "camera=(), microphone=(self), geolocation=()") // this page alone
 	return s.show(w, r, "live", p)
 }
@@ -229,9 +224,6 @@ func (s *Server) newListening(ctx context.Context, form url.Values) (workshop.Ne
 	about := m.About()
 	n := workshop.NewListening{NewRun: run, Run: text(form, "run"), Role: text(form, "role 0"), Labels: map[string]string{}}
 	for _, spec := range about.Recordings {
-		if n.Role == "" {
-			n.Role = spec.Role
-		}
 		for _, l := range spec.Labels {
 			if v := text(form, "label 0 "+l.Name); v != "" {
 				n.Labels[l.Name] = v
@@ -252,9 +244,7 @@ func (s *Server) watchListening(w http.ResponseWriter, r *http.Request) error {
 	st := l.Status()
 	p := livePage{Page: Page{Title: "Recording: " + st.Name, Nav: "listen", Bare: true, Where: []Link{{"Record", "/listen"}}},
 		ID: l.ID, Run: st.RunID, Doing: "Being recorded"}
-	for name, text := range st.Labels {
-		p.Facts = append(p.Facts, fact{measure.Capital(name), text})
-	}
+	p.Facts = labelFacts(st.Labels)
 	return s.show(w, r, "live", p)
 }
 

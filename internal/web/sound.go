@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 
 	"setwright/internal/measure"
@@ -151,12 +153,18 @@ func gapLines(rec run.Recording) []gapLine {
 	return out
 }
 
+// labelFacts are what was set while a recording was made, by name.
+func labelFacts(labels map[string]string) []fact {
+	var out []fact
+	for _, name := range slices.Sorted(maps.Keys(labels)) {
+		out = append(out, fact{measure.Capital(name), labels[name]})
+	}
+	return out
+}
+
 // captureFacts are the circumstances in which a recording was made.
 func captureFacts(rec run.Recording) []fact {
-	var out []fact
-	for name, text := range rec.Labels {
-		out = append(out, fact{measure.Capital(name), text})
-	}
+	out := labelFacts(rec.Labels)
 	c := rec.Capture
 	if c == nil {
 		return out

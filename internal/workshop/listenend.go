@@ -18,7 +18,8 @@ type Listened struct {
 
 // Stop ends a listening as the user means it, and stores the recording with its
 // run. Where that fails, because the disk is full or another program writes,
-// the recording is kept unfinished: see [Shop.UnfinishedListenings].
+// the recording is kept unfinished: see [Shop.UnfinishedListenings]. Where not
+// one sample came there is nothing to store: [ErrNothingCame].
 func (l *Listening) Stop(ctx context.Context) (Listened, error) { return l.end(ctx, "") }
 
 // Cut ends a listening that a fault has ended: as Stop, with a mark and the
@@ -30,13 +31,23 @@ func (l *Listening) Cut(ctx context.Context, why string) (Listened, error) {
 	return l.end(ctx, why)
 }
 
+// ErrNothingCame is the end of a listening to which not one sample came. Nothing
+// is stored of it.
+var ErrNothingCame = errors.New("not one sample came; nothing was stored")
+
 func (l *Listening) end(ctx context.Context, why string) (Listened, error) {
 	capture, err := l.close(why)
 	if err != nil {
 		return Listened{}, err
 	}
 	defer l.shop.forget(l)
-	return l.sink.finish(ctx, capture, why)
+	switch {
+	case l.Elapsed() > 0:
+		return l.sink.finish(ctx, capture, why)
+	case why != "":
+		return Listened{}, errors.Join(fmt.Errorf("%s: %w", why, ErrNothingCame), l.sink.discard())
+	}
+	return Listened{}, errors.Join(ErrNothingCame, l.sink.discard())
 }
 
 // close takes no more blocks, and tells the viewers so.

@@ -85,13 +85,15 @@ func (l *Listening) Follow(ctx context.Context, c wire.SoundCapture, length time
 		}
 		b, err := c.Next(ctx)
 		l.Tell(c.Notes()...)
+		if len(b.Samples) > 0 { // also where the end comes with it: it came before
+			if err := l.Feed(l.upTo(b, length)); err != nil {
+				return err
+			}
+		}
 		if ctx.Err() != nil {
 			return nil
 		}
 		if err != nil {
-			return err
-		}
-		if err := l.Feed(l.upTo(b, length)); err != nil {
 			return err
 		}
 	}

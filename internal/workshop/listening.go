@@ -33,10 +33,8 @@ type NewListening struct {
 	// NewRun describes the run that is made of it. Where Run names one that is
 	// in the book the recording is added to that, and NewRun is not looked at.
 	NewRun
-	Run string
-	// Role is the measurement's kind of recording; empty where it takes one
-	// kind only.
-	Role    string
+	Run     string
+	Role    string // the measurement's kind of recording; empty is its first
 	Labels  map[string]string
 	Name    string // of the file; empty: made from role and labels
 	Channel int    // the one that is looked at, from 0, or [signal.Mean]
@@ -134,11 +132,11 @@ func (l *Listening) begin() error {
 	if err := l.sink.Note(l.capture()); err != nil {
 		return errors.Join(err, l.sink.discard())
 	}
+	l.viewers.start(l) // before anybody can find it and look
 	s := l.shop
 	s.listening.mu.Lock()
 	s.listening.open = append(s.listening.open, l)
 	s.listening.mu.Unlock()
-	l.viewers.start(l)
 	return nil
 }
 
@@ -188,20 +186,16 @@ func (l *Listening) meantFor(ctx context.Context, n NewListening) error {
 	return err
 }
 
-// soundRole finds the kind of recording of a measurement: the one named, or the
-// only one.
+// soundRole finds the kind of recording that live sound is for.
 func soundRole(about measure.About, role string) (measure.RecordingSpec, error) {
-	var roles []string
-	for _, spec := range about.Recordings {
-		if role == "" && len(about.Recordings) == 1 || role == spec.Role {
-			return spec, nil
-		}
-		roles = append(roles, spec.Role)
+	spec, ok := about.RecordingOf(role)
+	switch {
+	case ok:
+		return spec, nil
+	case len(about.Recordings) == 0:
+		return spec, &measure.OptionError{Name: "measurement", Title: "measurement", Text: fmt.Sprintf("%s takes no recordings", about.Title)}
 	}
-	if len(roles) == 0 {
-		return measure.RecordingSpec{}, &measure.OptionError{Name: "measurement", Title: "measurement", Text: fmt.Sprintf("%s takes no recordings", about.Title)}
-	}
-	return measure.RecordingSpec{}, &measure.OptionError{Name: "role", Title: "role", Text: fmt.Sprintf("found %q, expected what the recording is of: %s", role, strings.Join(roles, ", "))}
+	return spec, &measure.OptionError{Name: "role", Title: "role", Text: fmt.Sprintf("found %q, expected what the recording is of: %s", role, strings.Join(about.RecordingRoles(), ", "))}
 }
 
 // soundName is the name of a recording's file: "audio -73 dBm.wav".

@@ -223,13 +223,49 @@ func TestListeningEndsIll(t *testing.T) {
 	}
 	in.Troubles = map[int]wiretest.Trouble{25: wiretest.Stall}
 	l, c = listen(t, s, in, toRedshank)
-	ctx, stop := context.WithTimeout(t.Context(), 50*time.Millisecond)
+	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
-	if err := l.Follow(ctx, c, 0); err != nil {
+	followed := make(chan error)
+	go func() { followed <- l.Follow(ctx, c, 0) }()
+	for l.Elapsed() < 500*time.Millisecond {
+		time.Sleep(time.Millisecond)
+	}
+	stop()
+	if err := <-followed; err != nil {
 		t.Error(err)
 	}
 	if got, err := l.Stop(t.Context()); err != nil || got.Recording.Frames != 24000 || got.Run.ID == "" {
 		t.Errorf("%+v, %v", got, err)
+	}
+}
+
+// TestNothingCame: a listening that is stopped, or dies, before its first sample
+// leaves nothing behind: no run, no file.
+func TestNothingCame(t *testing.T) {
+	s := listeningShop(t)
+	for _, why := range []string{"", "the input was pulled out"} {
+		l, _ := listen(t, s, fakeInput(1), toRedshank)
+		if _, err := l.end(t.Context(), why); !errors.Is(err, ErrNothingCame) || !strings.Contains(err.Error(), why) {
+			t.Errorf("%q: %v", why, err)
+		}
+		if _, err := s.Book.Run(t.Context(), l.run.ID); err == nil {
+			t.Errorf("%q: a run without sound", why)
+		}
+	}
+	left, err := s.UnfinishedListenings(t.Context(), true)
+	if err != nil || len(left) != 0 || len(s.Listenings()) != 0 {
+		t.Errorf("%+v, %v", left, err)
+	}
+	path := filepath.Join(t.TempDir(), "x.wav")
+	l, err := s.ListenToFile(path, NewListening{Sound: wire.Sound{RateHz: 48000, Channels: 1, Coding: Float32}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := l.Stop(t.Context()); !errors.Is(err, ErrNothingCame) {
+		t.Error(err)
+	}
+	if _, err := os.Stat(path); err == nil {
+		t.Error("an empty file is left")
 	}
 }
 

@@ -9,7 +9,7 @@ import (
 )
 
 // ListeningStatus is how a listening stands, for a live display. Its JSON has
-// no numbers that JSON cannot write: levels end at −200 dB.
+// no numbers that JSON cannot write: levels end at −200 and at 999 dB.
 type ListeningStatus struct {
 	ID          string            `json:"id"`
 	RunID       string            `json:"run_id"` // the run it is meant for
@@ -63,6 +63,7 @@ const (
 	liveFromHz = 20.0
 	liveBands  = 160
 	faintestDB = -200.0
+	loudestDB  = 999.0 // of floating-point samples that are no sound
 )
 
 // Status is how the listening stands.
@@ -92,7 +93,7 @@ func audible(db float64) float64 {
 	if !(db > faintestDB) {
 		return faintestDB
 	}
-	return db
+	return min(db, loudestDB)
 }
 
 // bandsOf draws a one-sided density together; bin k is at k times half the rate

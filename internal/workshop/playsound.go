@@ -12,8 +12,8 @@ import (
 	"setwright/recording"
 )
 
-// RecordingOf returns the n-th recording of a run, from 0, with the amendments
-// of its labels applied.
+// RecordingOf returns the n-th recording of a run, from 0, as it was stored:
+// without amendments of its labels.
 func (s *Shop) RecordingOf(ctx context.Context, runID string, n int) (run.Recording, error) {
 	r, err := s.Book.Run(ctx, runID)
 	if err != nil {

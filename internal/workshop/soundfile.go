@@ -23,7 +23,7 @@ import (
 // of and what is written on it.
 type SoundFile struct {
 	intake.Source
-	Role    string            // the measurement's only or first role where empty
+	Role    string            // the measurement's kind of recording; empty is its first
 	Channel int               // from 0, [signal.Mean] for the mean of all
 	Labels  map[string]string // what was set while it was made
 }
@@ -90,20 +90,16 @@ func PeekSound(src intake.Source) (SoundPeek, error) {
 
 // takesRecordings finds the kind of recording that a file is given as.
 func takesRecordings(about measure.About, f SoundFile) (measure.RecordingSpec, error) {
-	var roles []string
-	for _, spec := range about.Recordings {
-		if f.Role == "" || f.Role == spec.Role {
-			return spec, nil
-		}
-		roles = append(roles, spec.Role)
-	}
+	spec, ok := about.RecordingOf(f.Role)
 	name := filepath.Base(f.Name)
-	if len(about.Recordings) == 0 {
-		return measure.RecordingSpec{}, &intake.Problem{File: name, Found: "a recording",
-			Expected: "a log of readings", Advice: about.Title + " takes no recordings"}
+	switch {
+	case ok:
+		return spec, nil
+	case len(about.Recordings) == 0:
+		return spec, &intake.Problem{File: name, Found: "a recording", Expected: "a log of readings", Advice: about.Title + " takes no recordings"}
 	}
-	return measure.RecordingSpec{}, &measure.OptionError{Name: "as", Title: name,
-		Text: fmt.Sprintf("found a recording given as %q, expected %s", f.Role, oneOf(roles))}
+	return spec, &measure.OptionError{Name: "as", Title: name,
+		Text: fmt.Sprintf("found a recording given as %q, expected %s", f.Role, oneOf(about.RecordingRoles()))}
 }
 
 // checkLabels refuses labels that the measurement does not know or cannot read.
