@@ -1,7 +1,14 @@
 package setwright_test
 
 import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
 	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -83,9 +90,69 @@ func checkImport(t *testing.T, pkg, room string, allowed []string, imp string) {
 	if upper && foreign && !strings.HasPrefix(imp, numerics) {
 		t.Errorf("%s imports %s: computing rooms use the standard library and numerics only", pkg, imp)
 	}
-	if upper && (imp == "os" || imp == "net" || strings.HasPrefix(imp, "net/") || imp == "database/sql") {
-		t.Errorf("%s imports %s: computing rooms are free of disk and network", pkg, imp)
+	pure := upper || pkg == "internal/measure" || strings.HasPrefix(pkg, "internal/measure/")
+	if pure && hasPrefixOf(imp+"/", []string{"os/", "net/", "database/", "syscall/", "plugin/", "unsafe/"}) {
+		t.Errorf("%s imports %s: computing rooms and measurements are free of disk, network and other programs", pkg, imp)
 	}
+}
+
+// TestNoClock: a computing room and a measurement take the time as it is given,
+// so that the same data make the same figures on any day.
+func TestNoClock(t *testing.T) {
+	for _, file := range pureFiles(t) {
+		code, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		clock := nameOf(code, "time")
+		ast.Inspect(code, func(n ast.Node) bool {
+			call, ok := n.(*ast.SelectorExpr)
+			if !ok || !slices.Contains([]string{"Now", "Since", "Until", "After", "AfterFunc", "Tick", "NewTicker", "NewTimer", "Sleep"}, call.Sel.Name) {
+				return true
+			}
+			if pkg, ok := call.X.(*ast.Ident); ok && clock != "" && pkg.Name == clock {
+				t.Errorf("%s uses time.%s: the figures would depend on the day", file, call.Sel.Name)
+			}
+			return true
+		})
+	}
+}
+
+// pureFiles are the files of the computing rooms and of the measurements.
+func pureFiles(t *testing.T) (out []string) {
+	t.Helper()
+	for room := range permitted {
+		if strings.HasPrefix(room, "internal/") && room != "internal/measure" {
+			continue
+		}
+		err := filepath.WalkDir(filepath.FromSlash(room), func(path string, d fs.DirEntry, err error) error {
+			if err == nil && !d.IsDir() && strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go") {
+				out = append(out, path)
+			}
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if len(out) < 100 {
+		t.Fatalf("found %d files only", len(out))
+	}
+	return out
+}
+
+// nameOf is the name under which a file imports a package, "" if it does not.
+func nameOf(code *ast.File, path string) string {
+	for _, imp := range code.Imports {
+		if imp.Path.Value != strconv.Quote(path) {
+			continue
+		}
+		if imp.Name != nil {
+			return imp.Name.Name
+		}
+		return path[strings.LastIndex(path, "/")+1:]
+	}
+	return ""
 }
 
 // roomOf returns the longest entry of the table that holds the package.
