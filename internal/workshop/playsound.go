@@ -9,7 +9,6 @@ import (
 	"math"
 
 	"setwright/internal/run"
-	"setwright/recording"
 )
 
 // RecordingOf returns the n-th recording of a run, from 0, as it was stored:
@@ -193,12 +192,3 @@ func (s *Shop) RecordingFile(ctx context.Context, runID string, n int) (io.ReadC
 	f, err := s.Book.OpenFile(ctx, rec.SHA256)
 	return f, rec.Name, err
 }
-
-// soundReader is an open recording and the file under it.
-type soundReader struct {
-	*recording.Reader
-	file io.Closer
-}
-
-// Close closes both.
-func (s soundReader) Close() error { return errors.Join(s.Reader.Close(), s.file.Close()) }
