@@ -2,12 +2,9 @@ package web
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io"
 	"net/http"
 	"net/url"
-	"path/filepath"
 
 	"setwright/internal/run"
 	"setwright/internal/workshop"
@@ -70,15 +67,15 @@ func (s *Server) calibrateWith(w http.ResponseWriter, r *http.Request, sent url.
 
 // calibrate takes the recordings in and calibrates by them.
 func (s *Server) calibrate(w http.ResponseWriter, r *http.Request) error {
-	form, files, err := s.stagedParts(w, r)
+	form, parts, err := s.stagedParts(w, r)
 	if err != nil {
 		return err
 	}
-	defer func() {
-		for _, st := range files {
-			s.stage.drop(st.Token)
-		}
-	}()
+	defer s.dropParts(parts)
+	files := map[string]staged{}
+	for _, x := range parts {
+		files[x.field] = x.staged
+	}
 	c, err := calibrationOf(form, files)
 	if err == nil {
 		err = s.calibrating(r.Context(), c)
@@ -97,39 +94,6 @@ func (s *Server) calibrate(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) calibrating(ctx context.Context, c workshop.SoundCalibration) error {
 	_, _, err := s.shop.CalibrateSound(ctx, c, nil)
 	return err
-}
-
-// stagedParts reads a form with files, each put on the stage under the name of
-// its field.
-func (s *Server) stagedParts(w http.ResponseWriter, r *http.Request) (url.Values, map[string]staged, error) {
-	r.Body = http.MaxBytesReader(w, r.Body, s.opt.MaxUpload)
-	parts, err := r.MultipartReader()
-	if err != nil {
-		return nil, nil, badRequest("The form came without files: %v.", err)
-	}
-	form, files := url.Values{}, map[string]staged{}
-	for {
-		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
-			return form, files, nil
-		}
-		if err != nil {
-			return nil, nil, incoming(err)
-		}
-		if part.FileName() != "" {
-			st, err := s.stage.put(filepath.Base(part.FileName()), part)
-			if err != nil {
-				return nil, nil, incoming(err)
-			}
-			files[part.FormName()] = st
-			continue
-		}
-		value, err := io.ReadAll(io.LimitReader(part, 4096))
-		if err != nil {
-			return nil, nil, incoming(err)
-		}
-		form.Add(part.FormName(), string(value))
-	}
 }
 
 // calibrationOf reads what was given.

@@ -5,10 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"net/http"
 	"net/url"
-	"path/filepath"
 
 	"setwright/internal/intake"
 	"setwright/internal/measure"
@@ -71,34 +69,13 @@ func (s *Server) measurementChoices() []Choice {
 // importFile takes in a file, or several recordings, puts them on the stage and
 // leads to their preview. They are streamed.
 func (s *Server) importFile(w http.ResponseWriter, r *http.Request) error {
-	r.Body = http.MaxBytesReader(w, r.Body, s.opt.MaxUpload)
-	parts, err := r.MultipartReader()
+	form, parts, err := s.stagedParts(w, r)
 	if err != nil {
-		return badRequest("The form came without a file: %v.", err)
+		return err
 	}
-	form := url.Values{}
 	var tokens []string
-	for {
-		part, err := parts.NextPart()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return incoming(err)
-		}
-		if part.FileName() != "" {
-			st, err := s.stage.put(filepath.Base(part.FileName()), part)
-			if err != nil {
-				return incoming(err)
-			}
-			tokens = append(tokens, st.Token)
-			continue
-		}
-		value, err := io.ReadAll(io.LimitReader(part, 4096))
-		if err != nil {
-			return incoming(err)
-		}
-		form.Add(part.FormName(), string(value))
+	for _, x := range parts {
+		tokens = append(tokens, x.Token)
 	}
 	if len(tokens) == 0 {
 		return badRequest("No file was chosen: choose one, or drop it on the field.")

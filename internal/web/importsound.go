@@ -102,8 +102,8 @@ func (s *Server) soundPreview(w http.ResponseWriter, r *http.Request, form url.V
 	return s.show(w, r, "soundpreview", p)
 }
 
-// soundMeasurement is the measurement that the form names, or, where that takes
-// no recordings, the first that does.
+// soundMeasurement is the measurement that the form names, which must take
+// recordings.
 func (s *Server) soundMeasurement(form url.Values) (measure.Measurement, error) {
 	m, err := s.shop.Registry.Get(form.Get("measurement"))
 	if err != nil {
@@ -208,8 +208,11 @@ func (s *Server) storeSound(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.soundPreview(w, r, form, files, answerOf(err).text)
 	}
-	for _, st := range files {
+	for i, st := range files {
 		if _, err := s.stage.take(st.Token); err != nil {
+			for _, taken := range files[:i] {
+				s.stage.giveBack(taken.Token)
+			}
 			return err
 		}
 	}

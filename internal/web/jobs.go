@@ -23,11 +23,15 @@ type jobs struct {
 type job struct {
 	ID, Title string
 	done, of  atomic.Int64
+	ctx       context.Context
 	cancel    context.CancelFunc
 	finished  chan struct{} // closed at the end; href and err are set then
 	href      string        // where the result is
 	err       error
 	since     time.Time
+
+	address string // of the page that asked for it, and wants what it made; under the mutex of jobs
+	made    any    // for that page
 }
 
 // work does a job: it tells how far it is, and says at the end where the
@@ -41,28 +45,65 @@ func newJobs() *jobs {
 
 // start begins a job.
 func (j *jobs) start(title string, do work) *job {
-	ctx, cancel := context.WithCancel(j.ctx)
-	one := &job{ID: rand.Text(), Title: title, cancel: cancel, finished: make(chan struct{}), since: time.Now()}
 	j.mu.Lock()
+	defer j.mu.Unlock()
+	one := j.add(title)
+	one.run(func() { one.href, one.err = do(one.ctx, one.tell) })
+	return one
+}
+
+// startFor begins a job that makes something for a page, or finds the one that
+// does so already.
+func (j *jobs) startFor(address, title string, do func(ctx context.Context, progress func(done, of int64)) (any, error)) *job {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	for _, old := range j.all {
+		if old.address == address && !(old.over() && old.err != nil) {
+			return old
+		}
+	}
+	one := j.add(title)
+	one.address, one.href = address, address
+	one.run(func() { one.made, one.err = do(one.ctx, one.tell) })
+	return one
+}
+
+// given lets a job be begun anew for the page that got what it made.
+func (j *jobs) given(one *job) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	one.address = ""
+}
+
+// add makes a job, and forgets old ones.
+func (j *jobs) add(title string) *job {
+	one := &job{ID: rand.Text(), Title: title, finished: make(chan struct{}), since: time.Now()}
+	one.ctx, one.cancel = context.WithCancel(j.ctx)
 	for id, old := range j.all {
 		if old.over() && time.Since(old.since) > stageFor {
 			delete(j.all, id)
 		}
 	}
 	j.all[one.ID] = one
-	j.mu.Unlock()
+	return one
+}
+
+// tell notes how far the job is.
+func (j *job) tell(done, of int64) { j.done.Store(done); j.of.Store(of) }
+
+// run does the job beside.
+func (j *job) run(do func()) {
 	go func() {
-		defer close(one.finished)
-		defer cancel()
+		defer close(j.finished)
+		defer j.cancel()
 		defer func() {
 			if fault := recover(); fault != nil {
-				one.err = &answer{status: http.StatusInternalServerError, title: "A fault in the program",
+				j.err = &answer{status: http.StatusInternalServerError, title: "A fault in the program",
 					text: "Something went wrong that is not your doing; nothing was stored.", err: fmt.Errorf("%v", fault)}
 			}
 		}()
-		one.href, one.err = do(ctx, func(done, of int64) { one.done.Store(done); one.of.Store(of) })
+		do()
 	}()
-	return one
 }
 
 func (j *jobs) get(id string) *job {
@@ -93,6 +134,9 @@ func (j *job) over() bool {
 // within waits a moment: most jobs are over before anybody could read about
 // them.
 func (j *job) within(d time.Duration) bool {
+	if j.over() {
+		return true
+	}
 	select {
 	case <-j.finished:
 		return true

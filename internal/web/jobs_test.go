@@ -2,6 +2,8 @@ package web
 
 import (
 	"context"
+	"errors"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -51,4 +53,37 @@ func TestAFaultInAJobIsAPage(t *testing.T) {
 	j := b.jobs.start("Storing", func(context.Context, func(done, of int64)) (string, error) { panic("a fault") })
 	<-j.finished
 	b.get("/jobs/"+j.ID, 500)
+}
+
+// What takes long is done once for its page: asked for again meanwhile it is
+// the same job, and what it made is given when it is over.
+func TestWhatAPageWaitsForIsMadeOnce(t *testing.T) {
+	b := newBench(t)
+	b.patience = 0
+	begun, finish := 0, make(chan error)
+	look := func(context.Context, func(float64)) (any, error) {
+		begun++
+		return begun, <-finish
+	}
+	ask := func() (any, bool, error) {
+		return b.looked(httptest.NewRecorder(), request("GET", "/spectra?a=1&b=2", nil), "Working", look)
+	}
+	for range 2 {
+		if _, waiting, err := ask(); !waiting || err != nil {
+			t.Fatalf("%t, %v", waiting, err)
+		}
+	}
+	finish <- nil
+	b.patience = time.Minute
+	if made, waiting, err := ask(); made != 1 || waiting || err != nil {
+		t.Errorf("%v, %t, %v", made, waiting, err)
+	}
+	go func() { finish <- errors.New("a fault") }()
+	if made, _, err := ask(); made != 2 || err == nil {
+		t.Errorf("anew: %v, %v", made, err)
+	}
+	go func() { finish <- nil }()
+	if made, _, err := ask(); made != 3 || err != nil {
+		t.Errorf("after a fault: %v, %v", made, err)
+	}
 }

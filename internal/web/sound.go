@@ -67,11 +67,10 @@ func (s *Server) sound(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return noRecording(err)
 	}
-	look := func(ctx context.Context, progress func(float64)) error {
-		_, err := s.shop.LookAtSound(ctx, id, n, progress)
-		return err
-	}
-	waiting, err := s.looked(w, r, "Looking at "+rec.Name, look)
+	_, waiting, err := s.looked(w, r, "Looking at "+rec.Name, func(ctx context.Context, progress func(float64)) (any, error) {
+		_, err := s.shop.LookAtSound(ctx, id, n, progress) // makes the pictures and keeps them
+		return nil, err
+	})
 	if err != nil || waiting {
 		return err
 	}
@@ -91,17 +90,17 @@ func (s *Server) sound(w http.ResponseWriter, r *http.Request) error {
 }
 
 // looked does what may take long as a job, and says whether its page was shown
-// instead.
-func (s *Server) looked(w http.ResponseWriter, r *http.Request, title string, look func(context.Context, func(float64)) error) (waiting bool, err error) {
-	here := r.URL.RequestURI()
-	j := s.jobs.start(title, func(ctx context.Context, progress func(done, of int64)) (string, error) {
-		return here, look(ctx, func(x float64) { progress(int64(1000*x), 1000) })
+// instead. Its page leads back here, where what it made is given once.
+func (s *Server) looked(w http.ResponseWriter, r *http.Request, title string, look func(context.Context, func(float64)) (any, error)) (made any, waiting bool, err error) {
+	j := s.jobs.startFor(r.URL.RequestURI(), title, func(ctx context.Context, progress func(done, of int64)) (any, error) {
+		return look(ctx, func(x float64) { progress(int64(1000*x), 1000) })
 	})
 	if !j.within(s.patience) {
 		http.Redirect(w, r, "/jobs/"+j.ID, http.StatusSeeOther)
-		return true, nil
+		return nil, true, nil
 	}
-	return false, j.err
+	s.jobs.given(j)
+	return j.made, false, j.err
 }
 
 // noRecording is the answer for a number that no recording has.
@@ -241,12 +240,8 @@ func (s *Server) spectra(w http.ResponseWriter, r *http.Request) error {
 	if p.A == "" || p.B == "" {
 		return s.show(w, r, "spectra", p)
 	}
-	waiting, err := s.looked(w, r, "Working two spectra out", func(ctx context.Context, progress func(float64)) error {
-		v, err := s.shop.CompareSpectra(ctx, p.A, p.B, progress)
-		if err == nil {
-			p.View = &v
-		}
-		return err
+	made, waiting, err := s.looked(w, r, "Working two spectra out", func(ctx context.Context, progress func(float64)) (any, error) {
+		return s.shop.CompareSpectra(ctx, p.A, p.B, progress)
 	})
 	if waiting {
 		return nil
@@ -257,6 +252,8 @@ func (s *Server) spectra(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		p.Problem, p.Status = a.text, a.status
+	} else if v, ok := made.(workshop.SpectraView); ok {
+		p.View = &v
 	}
 	return s.show(w, r, "spectra", p)
 }
