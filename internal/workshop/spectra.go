@@ -11,6 +11,8 @@ import (
 	"setwright/internal/receiver"
 	"setwright/internal/run"
 	"setwright/signal"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // RecordingItem is a recording of the book: the n-th of a run.
@@ -147,18 +149,27 @@ func thirds(spectra [2]*signal.Spectrum, top float64) (hz, diff, lo, hi []float6
 	return hz, diff, lo, hi
 }
 
+// farthest is the band with the greatest difference of those that are certain,
+// all bands judged at once: each at 5 % over their number (Bonferroni). It is
+// −1 where none is.
+func farthest(diff, hi []float64) int {
+	wide := distuv.UnitNormal.Quantile(1-0.025/float64(len(diff))) / 1.96
+	most := -1
+	for i, d := range diff {
+		if math.Abs(d) > wide*(hi[i]-d) && (most < 0 || math.Abs(d) > math.Abs(diff[most])) {
+			most = i
+		}
+	}
+	return most
+}
+
 // spectraWords says where the two differ most, and only where that is certain.
 func spectraWords(recs [2]run.Recording, hz, diff, lo, hi []float64) []string {
 	if len(hz) == 0 {
 		return []string{"The two have no band in common in which both hold anything."}
 	}
-	most := 0
-	for i := range diff {
-		if math.Abs(diff[i]) > math.Abs(diff[most]) {
-			most = i
-		}
-	}
-	if lo[most] <= 0 && hi[most] >= 0 {
+	most := farthest(diff, hi)
+	if most < 0 {
 		return []string{"No band of a third of an octave differs by more than chance allows."}
 	}
 	word := "stronger"
