@@ -41,6 +41,13 @@ func (l *Listening) end(ctx context.Context, why string) (Listened, error) {
 		return Listened{}, err
 	}
 	defer l.shop.forget(l)
+	got, err := l.keep(ctx, capture, why)
+	l.settled(got.Run.ID, err)
+	return got, err
+}
+
+// keep stores what came, if anything did.
+func (l *Listening) keep(ctx context.Context, capture run.Capture, why string) (Listened, error) {
 	switch {
 	case l.Elapsed() > 0:
 		return l.sink.finish(ctx, capture, why)
@@ -50,7 +57,22 @@ func (l *Listening) end(ctx context.Context, why string) (Listened, error) {
 	return Listened{}, errors.Join(ErrNothingCame, l.sink.discard())
 }
 
-// close takes no more blocks, and tells the viewers so.
+// settled tells the viewers what came of it: the run that it went to, or why it
+// went to none.
+func (l *Listening) settled(runID string, err error) {
+	l.mu.Lock()
+	l.ended, l.stored = true, err == nil && runID != ""
+	if l.stored {
+		l.run.ID = runID
+	}
+	if err != nil {
+		l.fault = err
+	}
+	l.mu.Unlock()
+	l.viewers.end(l)
+}
+
+// close takes no more blocks.
 func (l *Listening) close(why string) (run.Capture, error) {
 	l.mu.Lock()
 	if l.over {
@@ -61,7 +83,6 @@ func (l *Listening) close(why string) (run.Capture, error) {
 	l.meters.clock.End()
 	capture := l.captureNow()
 	l.mu.Unlock()
-	l.viewers.end(l)
 	return capture, nil
 }
 
@@ -87,7 +108,9 @@ func (l *Listening) Discard() error {
 		return err
 	}
 	defer l.shop.forget(l)
-	return l.sink.discard()
+	err := l.sink.discard()
+	l.settled("", err)
+	return err
 }
 
 // UnfinishedListening is a recording whose program died before it was stored.

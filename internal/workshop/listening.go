@@ -64,6 +64,8 @@ type Listening struct {
 	fault  error    // why no more can be taken
 	over   bool
 	why    string // it ended, where a fault ended it
+	ended  bool   // what came of it is settled
+	stored bool   // it is in the book, with its run
 
 	viewers viewers
 }

@@ -135,7 +135,7 @@ func TestListening(t *testing.T) {
 	var last ListeningStatus
 	for last = range seen {
 	}
-	if !last.Over || last.Why != "" {
+	if !last.Over || last.Why != "" || !last.Stored || last.RunID != got.Run.ID {
 		t.Errorf("the last the viewer saw: %+v", last)
 	}
 	if !slices.Equal(samplesOf(t, s, got.Recording), in.Samples[:3*48000]) {
@@ -245,11 +245,18 @@ func TestNothingCame(t *testing.T) {
 	s := listeningShop(t)
 	for _, why := range []string{"", "the input was pulled out"} {
 		l, _ := listen(t, s, fakeInput(1), toRedshank)
+		status, _ := l.Subscribe()
 		if _, err := l.end(t.Context(), why); !errors.Is(err, ErrNothingCame) || !strings.Contains(err.Error(), why) {
 			t.Errorf("%q: %v", why, err)
 		}
 		if _, err := s.Book.Run(t.Context(), l.run.ID); err == nil {
 			t.Errorf("%q: a run without sound", why)
+		}
+		var last ListeningStatus
+		for last = range status {
+		}
+		if !last.Over || last.Stored || !strings.Contains(last.Fault, "not one sample") {
+			t.Errorf("%q: a viewer is told %+v", why, last)
 		}
 	}
 	left, err := s.UnfinishedListenings(t.Context(), true)

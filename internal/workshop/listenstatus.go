@@ -34,9 +34,10 @@ type ListeningStatus struct {
 
 	Warnings []string `json:"warnings,omitempty"` // of the calibration
 
-	Fault string `json:"fault,omitempty"` // why nothing more is taken
-	Over  bool   `json:"over"`            // it has ended; Why, where a fault ended it
-	Why   string `json:"why,omitempty"`
+	Fault  string `json:"fault,omitempty"` // why nothing more is taken, or why it could not be stored
+	Over   bool   `json:"over"`            // it has ended; Why, where a fault ended it
+	Why    string `json:"why,omitempty"`
+	Stored bool   `json:"stored"` // it is in the book, with the run RunID
 }
 
 // LiveLevel is the level of the last moment.
@@ -77,7 +78,7 @@ func (l *Listening) Status() ListeningStatus {
 		Role: l.rec.Role, Name: l.rec.Name, Labels: l.rec.Labels, Started: l.Started,
 		ElapsedS: m.seconds(m.frames), Frames: m.frames, Bytes: bytes,
 		Level: m.levelNow(), Tone: m.toneNow(), Warnings: m.scale.Warnings(), Spectrum: bandsOf(m.spectrum.Density(), m.rate),
-		Capture: l.captureNow(), Marks: append([]run.Mark(nil), l.marks...), Over: l.over, Why: l.why,
+		Capture: l.captureNow(), Marks: append([]run.Mark(nil), l.marks...), Over: l.ended, Why: l.why, Stored: l.stored,
 	}
 	for _, g := range out.Capture.Gaps {
 		out.LostS += g.LostS

@@ -494,8 +494,9 @@ var LiveSound = class extends HTMLElement {
     this.tell({ stop: true });
   }
   async post(what) {
-    const answer = await fetch(`/listen/${this.dataset.watch ?? ""}/${what}`, { method: "POST" });
-    if (answer.redirected) window.location.assign(answer.url);
+    const answer = await fetch(`/listen/${this.dataset.watch ?? ""}/${what}`, { method: "POST" }).catch(() => null);
+    if (answer?.redirected) window.location.assign(answer.url);
+    else if (!answer?.ok) this.say("The program did not do that. See the list of recordings under way.", true);
   }
   /** watch follows a recording that is made elsewhere. */
   watch(id) {
@@ -507,7 +508,9 @@ var LiveSound = class extends HTMLElement {
       show(this, status);
       if (status.over) {
         this.events?.close();
-        window.location.assign(`/runs/${encodeURIComponent(status.run_id)}`);
+        this.ended = true;
+        if (status.stored) window.location.assign(`/runs/${encodeURIComponent(status.run_id)}`);
+        else this.say(sentence(status.fault || status.why || "the recording was given up"), true);
       }
     };
   }

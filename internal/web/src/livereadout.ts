@@ -13,6 +13,8 @@ export interface LiveStatus {
   marks?: unknown[] | null;
   fault?: string;
   over: boolean;
+  why?: string;
+  stored: boolean;
 }
 
 /** floorDB is the foot of the level scale. */
