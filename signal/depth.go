@@ -57,28 +57,33 @@ func envelopeWave(env *LevelTrack, hz float64) wave {
 // multiples, a slope taken off as well, and the variance of what is left.
 func fitHarmonics(t, y []float64, hz float64, most int) (c []float64, left float64) {
 	m := 2 + 2*most
-	normal, rhs := mat.NewSymDense(m, nil), mat.NewVecDense(m, nil)
-	row := make([]float64, m)
+	sums, rhs := make([]float64, m*m), mat.NewVecDense(m, nil)
+	row, right := make([]float64, m), rhs.RawVector().Data
 	mid, span := (t[0]+t[len(t)-1])/2, t[len(t)-1]-t[0]
 	fill := func(at float64) {
 		row[0], row[m-1] = 1, (at-mid)/span
+		// cos((k+1)x) + cos((k−1)x) = 2 cos x cos kx, and so the sines.
+		s1, c1 := math.Sincos(2 * math.Pi * math.Mod(hz*at, 1))
+		c0, s0, c, s := 1.0, 0.0, c1, s1
 		for k := range most {
-			row[1+2*k] = math.Cos(2 * math.Pi * float64(k+1) * hz * at)
-			row[2+2*k] = math.Sin(2 * math.Pi * float64(k+1) * hz * at)
+			row[1+2*k], row[2+2*k] = c, s
+			c0, s0, c, s = c, s, 2*c1*c-c0, 2*c1*s-s0
 		}
 	}
 	for i, at := range t {
 		fill(at)
-		for a := range m {
-			rhs.SetVec(a, rhs.AtVec(a)+row[a]*y[i])
+		for a, v := range row {
+			right[a] += v * y[i]
+			line := sums[a*m:][:m]
 			for b := a; b < m; b++ {
-				normal.SetSym(a, b, normal.At(a, b)+row[a]*row[b])
+				line[b] += v * row[b]
 			}
 		}
 	}
 	for a := range m {
-		normal.SetSym(a, a, normal.At(a, a)*(1+1e-12))
+		sums[a*m+a] *= 1 + 1e-12
 	}
+	normal := mat.NewSymDense(m, sums)
 	var chol mat.Cholesky
 	out := mat.NewVecDense(m, nil)
 	if !chol.Factorize(normal) || chol.SolveVecTo(out, rhs) != nil {

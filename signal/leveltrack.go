@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -27,6 +28,27 @@ type LevelTrack struct {
 	U              []float64 // one standard uncertainty of Power, by the scatter inside the window
 }
 
+// between is the range of the points from one time to another.
+func (t *LevelTrack) between(from, to float64) (first, end int) {
+	first, _ = slices.BinarySearch(t.TimeS, from)
+	end, found := slices.BinarySearch(t.TimeS, to)
+	if found {
+		end++
+	}
+	return first, max(first, end)
+}
+
+// Between is the part of a track from one time to another; it shares memory with
+// the whole.
+func (t *LevelTrack) Between(from, to float64) *LevelTrack {
+	a, b := t.between(from, to)
+	part := &LevelTrack{StepS: t.StepS, WindowS: t.WindowS, TimeS: t.TimeS[a:b], Power: t.Power[a:b]}
+	if t.U != nil {
+		part.U = t.U[a:b]
+	}
+	return part
+}
+
 const bandOrder = 4 // of the band-pass that a level is followed through
 
 // TrackLevel is the mean power of a source of one channel in successive windows,
@@ -42,6 +64,7 @@ func TrackLevel(ctx context.Context, src Source, o LevelTrackOptions, progress f
 	if err != nil {
 		return nil, err
 	}
+	t.reserve(o.Frames)
 	buf := make([]float64, feedBlock)
 	for {
 		n, begins, err := f.read(buf)
@@ -133,6 +156,16 @@ func windowGroups(window, rate float64, band [2]float64) int {
 		width = min(400, rate/2) // a narrow receiver; common practice, no source
 	}
 	return int(max(4, min(16, window*width/4)))
+}
+
+// reserveMost is for how many points at most room is made beforehand.
+const reserveMost = 1 << 20
+
+// reserve makes room for the points of so many samples: a slice that grows by
+// itself has twice the room, and leaves as much behind.
+func (t *tracker) reserve(frames int64) {
+	n := min(reserveMost, frames/int64(t.part*t.step)+1)
+	t.out.TimeS, t.out.Power, t.out.U = make([]float64, 0, n), make([]float64, 0, n), make([]float64, 0, n)
 }
 
 func (t *tracker) begin(frame int64) {

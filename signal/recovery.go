@@ -121,9 +121,10 @@ func newRecoveryFit(env *LevelTrack, step StepEvent, end float64) (*recoveryFit,
 	f := &recoveryFit{window: env.WindowS, before: 0.5 * math.Pow(10, step.BeforeDB/10), priorU: math.Hypot(step.TimeU, env.StepS/4)}
 	f.shared = float64(windowSteps(env))
 	f.overlap = f.shared
-	y := levelsDB(env.Power)
+	first, to := env.between(step.TimeS-0.1*env.WindowS, end)
+	y := levelsDB(env.Power[first:to])
 	last := math.Inf(-1)
-	for i, t := range env.TimeS {
+	for i, t := range env.TimeS[first:to] {
 		t -= step.TimeS
 		if t < -0.1*env.WindowS || t > end-step.TimeS {
 			continue
@@ -166,27 +167,48 @@ func (f *recoveryFit) thin() {
 	}
 }
 
+// settlingCurve is the model with the exponentials of its parameters taken.
+type settlingCurve struct {
+	final, moment float64 // level in dB; moment of the step
+	size, perS    [2]float64
+	terms         int
+	fast          float64 // shortest time constant
+	atFirst       float64 // power right after the step
+}
+
+func curveOf(p []float64) settlingCurve {
+	c := settlingCurve{final: p[0], moment: p[1], terms: (len(p) - 2) / 2, fast: math.Inf(1)}
+	for k := range c.terms {
+		tau := math.Exp(p[3+2*k])
+		c.size[k], c.perS[k] = p[2+2*k], 1/tau
+		c.fast = math.Min(c.fast, tau)
+	}
+	c.atFirst = c.power(0)
+	return c
+}
+
 // deviation is how far from the final level the model is, t seconds after the
 // step of the model.
-func deviation(p []float64, t float64) float64 {
-	d := 0.0
-	for k := 2; k+1 < len(p); k += 2 {
-		d += p[k] * math.Exp(-t/math.Exp(p[k+1]))
+func (c *settlingCurve) deviation(t float64) float64 {
+	d := c.size[0] * math.Exp(-t*c.perS[0])
+	if c.terms == 2 {
+		d += c.size[1] * math.Exp(-t*c.perS[1])
 	}
 	return d
+}
+
+// power is the model's power t seconds after its step.
+func (c *settlingCurve) power(t float64) float64 {
+	return 0.5 * math.Exp(math.Ln10/10*(c.final+c.deviation(t)))
 }
 
 // model is the level that the detector shows at time t: 10 log of the mean power
 // over its window. Far from the step the curve within the window is straight
 // enough to take its middle.
-func (f *recoveryFit) model(p []float64, t float64) float64 {
-	at := t - p[1]
-	fast := math.Inf(1)
-	for k := 3; k < len(p); k += 2 {
-		fast = math.Min(fast, math.Exp(p[k]))
-	}
-	if at > f.window && (fast > 3*f.window || at > f.window/2+8*fast) {
-		return p[0] + deviation(p, at)
+func (f *recoveryFit) model(c *settlingCurve, t float64) float64 {
+	at := t - c.moment
+	if at > f.window && (c.fast > 3*f.window || at > f.window/2+8*c.fast) {
+		return c.final + c.deviation(at)
 	}
 	sum := 0.0
 	for _, s := range f.sampleAt {
@@ -194,11 +216,11 @@ func (f *recoveryFit) model(p []float64, t float64) float64 {
 			// The sub-interval that holds the step counts by its share, so that
 			// the model is smooth in the moment of the step.
 			share := math.Max(0, math.Min(1, 0.5+(at+s)/(f.window/recoverySub)))
-			sum += (1-share)*f.before + share*0.5*math.Pow(10, (p[0]+deviation(p, 0))/10)
+			sum += (1-share)*f.before + share*c.atFirst
 			continue
 		}
 		share := math.Max(0, math.Min(1, 0.5+(at+s)/(f.window/recoverySub)))
-		sum += share*0.5*math.Pow(10, (p[0]+deviation(p, at+s))/10) + (1-share)*f.before
+		sum += share*c.power(at+s) + (1-share)*f.before
 	}
 	return 10 * math.Log10(2*sum/recoverySub)
 }
@@ -207,8 +229,9 @@ func (f *recoveryFit) model(p []float64, t float64) float64 {
 // found for it, weighted by sigma.
 func (f *recoveryFit) residuals(p []float64, sigma float64, out []float64) []float64 {
 	out = out[:0]
+	c := curveOf(p)
 	for i, t := range f.t {
-		out = append(out, math.Sqrt(f.k[i])*(f.y[i]-f.model(p, t)))
+		out = append(out, math.Sqrt(f.k[i])*(f.y[i]-f.model(&c, t)))
 	}
 	// Each point counts 1/overlap of a reading: the prior is weighted to match.
 	return append(out, p[1]/f.priorU*sigma*math.Sqrt(f.overlap))

@@ -8,21 +8,18 @@ import (
 // settles is the last moment, counted from the step, at which the model is more
 // than c from the final level; 0 if it never is.
 func settles(p []float64, c, longest float64) float64 {
-	out := func(t float64) bool { return math.Abs(deviation(p, t)) > c }
+	curve := curveOf(p)
+	out := func(t float64) bool { return math.Abs(curve.deviation(t)) > c }
 	hi := longest
 	for hi < 1e6 && out(hi) {
 		hi *= 2
 	}
 	// Backwards in steps of a fiftieth of the fastest time constant, or of the
 	// time itself, to the last crossing.
-	fast := math.Inf(1)
-	for k := 3; k < len(p); k += 2 {
-		fast = math.Min(fast, math.Exp(p[k]))
-	}
 	t := hi
 	for t > 0 && !out(t) {
 		hi = t
-		t -= math.Max(fast/50, t/400)
+		t -= math.Max(curve.fast/50, t/400)
 	}
 	if t <= 0 {
 		if !out(0) {
@@ -42,9 +39,10 @@ func settles(p []float64, c, longest float64) float64 {
 
 // peakAbove is how far the model rises above its final level, 0 if nowhere.
 func peakAbove(p []float64, longest float64) float64 {
-	best := math.Max(0, deviation(p, 0))
+	curve := curveOf(p)
+	best := math.Max(0, curve.deviation(0))
 	for t := longest / 2000; t < longest; t *= 1.05 {
-		best = math.Max(best, deviation(p, t))
+		best = math.Max(best, curve.deviation(t))
 	}
 	return best
 }
@@ -65,7 +63,8 @@ func (f *recoveryFit) result(r recovered, step StepEvent, c float64) Recovery {
 	out.FinalDB, out.FinalU = r.p[0], r.spread(final)
 	out.OvershootDB, out.OvershootU = peak(r.p), r.spread(peak)
 	out.TauS, out.TauU = slow(r.p), r.spread(slow)
-	out.StepDB = r.p[0] + deviation(r.p, 0) - step.BeforeDB
+	curve := curveOf(r.p)
+	out.StepDB = r.p[0] + curve.deviation(0) - step.BeforeDB
 	out.U = math.Hypot(out.U, f.misfit(r, out.Seconds))
 	if !f.resolves(r) && out.Seconds < f.window {
 		f.unresolved(&out, step)
@@ -95,9 +94,10 @@ func (f *recoveryFit) misfit(r recovered, at float64) float64 {
 	}
 	var m moments
 	points := 0.0
+	curve := curveOf(r.p)
 	for i, t := range f.t {
 		if math.Abs(t-r.p[1]-at) < math.Max(0.2*at, f.window) {
-			m.add(f.y[i] - f.model(r.p, t))
+			m.add(f.y[i] - f.model(&curve, t))
 			points += f.k[i]
 		}
 	}
@@ -105,7 +105,7 @@ func (f *recoveryFit) misfit(r recovered, at float64) float64 {
 		return 0
 	}
 	h := math.Max(1e-6, at*1e-3)
-	slope := math.Abs(deviation(r.p, at+h)-deviation(r.p, at-h)) / (2 * h)
+	slope := math.Abs(curve.deviation(at+h)-curve.deviation(at-h)) / (2 * h)
 	chance := r.sigma * r.sigma * r.overlap / points
 	excess := m.mean*m.mean - 2*chance
 	if excess <= 0 || slope <= 0 {

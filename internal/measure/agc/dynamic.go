@@ -11,12 +11,14 @@ import (
 )
 
 // longestS is how much of one recording of the gain control's movements is
-// followed; half an hour holds far more than the steps anybody makes.
-const longestS = 1800
+// followed; a quarter of an hour holds far more than the steps anybody makes.
+const longestS = 900
 
 // dynamic adds the figures of the recordings.
 func (w *work) dynamic(ctx context.Context, progress func(float64)) error {
-	var steps, keyed, fading []followed
+	var steps []followed
+	var up keyUps
+	slow := map[float64][]faded{}
 	done := 0.0
 	for i, rec := range w.raw.Recordings {
 		share := 1 / float64(len(w.raw.Recordings))
@@ -33,14 +35,14 @@ func (w *work) dynamic(ctx context.Context, progress func(float64)) error {
 		case roleStep:
 			steps = append(steps, f)
 		case roleKeyed:
-			keyed = append(keyed, f)
+			w.keyUps(f, &up)
 		case roleFading:
-			fading = append(fading, f)
+			w.swings(f, slow)
 		}
 	}
 	w.stepped(steps)
-	w.keyed(keyed)
-	w.fading(fading)
+	w.keyed(up)
+	w.fading(slow)
 	return nil
 }
 
@@ -82,15 +84,17 @@ func (w *work) follow(ctx context.Context, index int, rec measure.Recording, pro
 	defer src.Close()
 	var part signal.Source = src
 	if most := int64(longestS * src.Rate()); rec.Frames > most {
-		w.note("of %s the first half hour is used", name(rec))
+		w.note("of %s the first quarter of an hour is used", name(rec))
 		if part, err = signal.Section(src, 0, most); err != nil {
 			return followed{}, err
 		}
+		o.Frames = most
 	}
 	env, err := signal.Envelope(ctx, part, o, func(x float64) { progress((1 + x) / 2) })
 	if err != nil {
 		return followed{}, err
 	}
+	env.U = nil // not needed, and the envelopes are all kept
 	scale := w.raw.SoundScale(rec.Started)
 	for _, text := range scale.Warnings() {
 		w.warn("%s", text)

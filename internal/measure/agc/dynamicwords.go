@@ -89,9 +89,10 @@ func (w *work) stepPlot(id, title string, size float64, all []settling) {
 // drawn is the level round a step, thinned.
 func (s settling) drawn(longest float64) (x, y []float64) {
 	var t, l []float64
-	for i, at := range s.f.env.TimeS {
-		if d := at - s.event.TimeS; d >= -0.1*longest && d <= longest && at <= s.toS && s.f.env.Power[i] > 0 {
-			t, l = append(t, d), append(l, 10*math.Log10(2*s.f.env.Power[i])-s.r.FinalDB)
+	env := s.f.env.Between(s.event.TimeS-0.1*longest, math.Min(s.event.TimeS+longest, s.toS))
+	for i, at := range env.TimeS {
+		if p := env.Power[i]; p > 0 {
+			t, l = append(t, at-s.event.TimeS), append(l, 10*math.Log10(2*p)-s.r.FinalDB)
 		}
 	}
 	every := max(1, len(t)/mostPoints)

@@ -18,19 +18,20 @@ type faded struct {
 	outputDB, u   float64
 }
 
-// fading adds the pumping at each rate.
-func (w *work) fading(all []followed) {
-	byRate := map[float64][]faded{}
-	for _, f := range all {
-		x, err := w.faded(f)
-		if err != nil {
-			w.note("%s is not used: %v", name(f.rec), err)
-			continue
-		}
-		byRate[x.rate] = append(byRate[x.rate], x)
-		w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: f.index, FromS: f.env.TimeS[0], ToS: f.env.TimeS[len(f.env.TimeS)-1],
-			Label: "fading at " + plain(x.rate) + " Hz", Figures: []string{"pumping"}})
+// swings adds what one recording shows to those of its rate.
+func (w *work) swings(f followed, byRate map[float64][]faded) {
+	x, err := w.faded(f)
+	if err != nil {
+		w.note("%s is not used: %v", name(f.rec), err)
+		return
 	}
+	byRate[x.rate] = append(byRate[x.rate], x)
+	w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: f.index, FromS: f.env.TimeS[0], ToS: f.env.TimeS[len(f.env.TimeS)-1],
+		Label: "fading at " + plain(x.rate) + " Hz", Figures: []string{"pumping"}})
+}
+
+// fading adds the pumping at each rate.
+func (w *work) fading(byRate map[float64][]faded) {
 	var rates []float64
 	for r := range byRate {
 		rates = append(rates, r)

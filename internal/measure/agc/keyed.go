@@ -18,39 +18,45 @@ var (
 	laterS = [2]float64{0.45, 0.55}
 )
 
-// keyed adds the rise of the noise between characters.
-func (w *work) keyed(all []followed) {
-	var rises []pool.Observed
-	var d []run.Detail
-	for _, f := range all {
-		events := keyings(signal.FindSteps(f.env, signal.StepOptions{}))
-		n := 0
-		for i, e := range events {
-			if e.AfterDB > e.BeforeDB {
-				continue
-			}
-			if i+1 < len(events) && events[i+1].TimeS < e.TimeS+laterS[1]+f.env.WindowS {
-				continue
-			}
-			o, ok := rise(f, e.TimeS)
-			if !ok {
-				continue
-			}
-			n++
-			rises = append(rises, o)
-			d = append(d, run.Detail{ID: "key_up_" + strconv.Itoa(len(rises)), Parts: []run.Detail{run.Number("at", "s", e.TimeS), run.Number("rise", "dB", o.X)}})
-			w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: f.index, FromS: e.TimeS, ToS: e.TimeS + laterS[1],
-				Label: "key up " + strconv.Itoa(len(rises)), Figures: []string{"agc_between_characters"}})
+// keyUps are the rises of the noise after keys that went up.
+type keyUps struct {
+	rises   []pool.Observed
+	details []run.Detail
+}
+
+// keyUps adds those of one recording.
+func (w *work) keyUps(f followed, up *keyUps) {
+	events := keyings(signal.FindSteps(f.env, signal.StepOptions{}))
+	before := len(up.rises)
+	for i, e := range events {
+		if e.AfterDB > e.BeforeDB {
+			continue
 		}
-		if n == 0 {
-			w.note("%s: found no pause of %s s or more after a key that goes up", name(f.rec), short(laterS[1]))
+		if i+1 < len(events) && events[i+1].TimeS < e.TimeS+laterS[1]+f.env.WindowS {
+			continue
 		}
+		o, ok := rise(f, e.TimeS)
+		if !ok {
+			continue
+		}
+		up.rises = append(up.rises, o)
+		number := strconv.Itoa(len(up.rises))
+		up.details = append(up.details, run.Detail{ID: "key_up_" + number, Parts: []run.Detail{run.Number("at", "s", e.TimeS), run.Number("rise", "dB", o.X)}})
+		w.out.Stretches = append(w.out.Stretches, measure.Stretch{Recording: f.index, FromS: e.TimeS, ToS: e.TimeS + laterS[1],
+			Label: "key up " + number, Figures: []string{"agc_between_characters"}})
 	}
-	if len(rises) == 0 {
+	if len(up.rises) == before {
+		w.note("%s: found no pause of %s s or more after a key that goes up", name(f.rec), short(laterS[1]))
+	}
+}
+
+// keyed adds the rise of the noise between characters.
+func (w *work) keyed(up keyUps) {
+	if len(up.rises) == 0 {
 		return
 	}
-	w.add(run.Figure{ID: "agc_between_characters", Unit: "dB", Outcome: quantity.Known(w.pooledValue(rises)),
-		Details: append([]run.Detail{run.Number("key_ups", "count", float64(len(rises)))}, d...)})
+	w.add(run.Figure{ID: "agc_between_characters", Unit: "dB", Outcome: quantity.Known(w.pooledValue(up.rises)),
+		Details: append([]run.Detail{run.Number("key_ups", "count", float64(len(up.rises)))}, up.details...)})
 }
 
 // keyings keeps of changes that follow each other within 50 ms the first.
@@ -83,6 +89,7 @@ func rise(f followed, at float64) (pool.Observed, bool) {
 // samples count once.
 func meanPower(env *signal.LevelTrack, from, to float64) (p, u float64, ok bool) {
 	n, sum, square := 0.0, 0.0, 0.0
+	env = env.Between(from, to)
 	for i, t := range env.TimeS {
 		if t-env.WindowS/2 < from-1e-9 || t+env.WindowS/2 > to+1e-9 {
 			continue
