@@ -6,8 +6,6 @@ import (
 	"io"
 	"math"
 	"sort"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // Delay is how much later one recording has what another has, and how that
@@ -36,7 +34,7 @@ const delayRate = 12000
 
 // FindDelay aligns two recordings of one programme by generalised
 // cross-correlation (Knapp and Carter 1976, abstract read, weights from memory):
-// once over everything with spectra made white, then in windows of a second
+// once over everything in blocks with spectra made white, then in windows of a second
 // round what was found, and a robust line through these. Errors say where the
 // recordings have nothing in common.
 func FindDelay(ctx context.Context, input, output Source, o DelayOptions) (Delay, error) {
@@ -56,8 +54,10 @@ func FindDelay(ctx context.Context, input, output Source, o DelayOptions) (Delay
 	if float64(min(len(x), len(y))) < 2*rate {
 		return Delay{}, fmt.Errorf("signal: recordings of %.1f s and %.1f s, expected 2 s at least of both", float64(len(x))/rate, float64(len(y))/rate)
 	}
-	c := newCorrelator(rate, o, len(x)+len(y))
-	lag, peak := c.best(x, y, 0, int(o.MaxS*rate))
+	lag, peak, err := coarseLag(ctx, x, y, rate, o)
+	if err != nil {
+		return Delay{}, err
+	}
 	if peak < 1.5 {
 		return Delay{}, fmt.Errorf("signal: no place where the two recordings agree stands out (by a factor of %.1f, expected 1.5 at least): is it the same programme, within %g s?", peak, o.MaxS)
 	}
@@ -78,10 +78,10 @@ func (o DelayOptions) defaults() DelayOptions {
 }
 
 // coarse reads the first seconds at a lower rate, neighbours averaged.
-func coarse(ctx context.Context, src Source, lengthS float64) ([]float64, float64, error) {
+func coarse(ctx context.Context, src Source, lengthS float64) ([]float32, float64, error) {
 	m := max(1, int(src.Rate()/delayRate))
 	rate := src.Rate() / float64(m)
-	var out []float64
+	var out []float32
 	buf := make([]float64, 4096)
 	sum, n := 0.0, 0
 	for float64(len(out)) < lengthS*rate {
@@ -98,7 +98,7 @@ func coarse(ctx context.Context, src Source, lengthS float64) ([]float64, float6
 		for _, v := range buf[:k] {
 			sum += v
 			if n++; n == m {
-				out = append(out, sum/float64(m))
+				out = append(out, float32(sum/float64(m)))
 				sum, n = 0, 0
 			}
 		}
@@ -106,81 +106,111 @@ func coarse(ctx context.Context, src Source, lengthS float64) ([]float64, float6
 	return out, rate, nil
 }
 
-// correlator correlates stretches up to a length.
+// correlator correlates stretches that together are no longer than its length.
 type correlator struct {
-	rate   float64
-	o      DelayOptions
-	n      int
-	fft    *fourier.CmplxFFT
-	cx, cy []complex128
+	rate float64
+	o    DelayOptions
+	n    int
+	fft  *complexFFT
+	out  []complex128 // the correlation, lag l at index l mod n
 }
 
 func newCorrelator(rate float64, o DelayOptions, length int) *correlator {
-	n := 1
-	for n < length {
-		n *= 2
+	n := max(16, length)
+	for !smoothEven(int64(n)) {
+		n++
 	}
-	return &correlator{rate: rate, o: o, n: n, fft: fourier.NewCmplxFFT(n), cx: make([]complex128, n), cy: make([]complex128, n)}
+	return &correlator{rate: rate, o: o, n: n, fft: newComplexFFT(n)}
 }
 
-// correlate leaves in cx the correlation of y with x, lag l at index l mod n;
-// only the band takes part, and white says that all its bins weigh the same.
-func (c *correlator) correlate(x, y []float64, white bool) {
-	clear(c.cx)
-	clear(c.cy)
-	for i, v := range x {
-		c.cx[i] = complex(v, 0)
-	}
-	for i, v := range y {
-		c.cy[i] = complex(v, 0)
-	}
-	c.fft.Coefficients(c.cx, c.cx)
-	c.fft.Coefficients(c.cy, c.cy)
-	for k := range c.cx {
-		hz := float64(k) * c.rate / float64(c.n)
-		if k > c.n/2 {
-			hz = float64(c.n-k) * c.rate / float64(c.n)
+// correlate makes the correlation of y with x; only the band takes part, and
+// white says that all its bins weigh the same. Both are transformed as one
+// series of complex numbers, and back by the conjugate.
+func (c *correlator) correlate(x, y []float32, white bool) {
+	z := c.fft.a
+	for i := range z {
+		var re, im float64
+		if i < len(x) {
+			re = float64(x[i])
 		}
-		if hz < c.o.FromHz || hz > math.Min(c.o.ToHz, 0.4*c.rate) {
-			c.cx[k] = 0
+		if i < len(y) {
+			im = float64(y[i])
+		}
+		z[i] = complex(re, im)
+	}
+	z = c.fft.again()
+	top := math.Min(c.o.ToHz, 0.4*c.rate)
+	for k := 0; k <= c.n/2; k++ {
+		other := (c.n - k) % c.n
+		a, b := z[k], complex(real(z[other]), -imag(z[other]))
+		z[k], z[other] = 0, 0
+		if hz := float64(k) * c.rate / float64(c.n); hz < c.o.FromHz || hz > top {
 			continue
 		}
-		g := complex(real(c.cx[k]), -imag(c.cx[k])) * c.cy[k]
+		// X is (a + b)/2, Y is (a − b)/2i; wanted is the conjugate of conj(X)·Y.
+		sum, diff := a+b, a-b
+		diff = complex(imag(diff), real(diff)) // conj(−i·diff)
+		g := sum * diff / 4
 		if size := math.Hypot(real(g), imag(g)); white && size > 0 {
 			g /= complex(size, 0)
 		}
-		c.cx[k] = g
+		z[k], z[other] = g, complex(real(g), -imag(g))
 	}
-	c.fft.Sequence(c.cx, c.cx)
+	copy(c.fft.a, z)
+	c.out = c.fft.again()
 }
 
-// best is the lag of the highest correlation within reach of a lag, and how
-// much higher it is than what lies elsewhere (5 ms away and more).
-func (c *correlator) best(x, y []float64, around, reach int) (lag int, peak float64) {
-	c.correlate(x, y, true)
-	at := func(l int) float64 { return real(c.cx[((l%c.n)+c.n)%c.n]) }
-	reach = min(reach, c.n/2-1)
-	top := math.Inf(-1)
-	for l := around - reach; l <= around+reach; l++ {
-		if v := at(l); v > top {
-			top, lag = v, l
+func (c *correlator) at(lag int) float64 { return real(c.out[((lag%c.n)+c.n)%c.n]) }
+
+// delayBlockS is how much of the output is correlated at a time, seconds. Clocks
+// that differ by 100 parts in a million move by a millisecond in it.
+const delayBlockS = 10
+
+// coarseLag is the lag of y behind x within reach at which the correlations of
+// the blocks of y, all bins of the same weight, add up to most, and how much more
+// that is than elsewhere (5 ms away and more).
+func coarseLag(ctx context.Context, x, y []float32, rate float64, o DelayOptions) (lag int, peak float64, err error) {
+	reach := min(int(o.MaxS*rate), max(len(x), len(y)))
+	size := min(len(y), int(delayBlockS*rate))
+	c := newCorrelator(rate, o, size+2*reach)
+	sum := make([]float64, 2*reach+1)
+	around := make([]float32, size+2*reach)
+	for at := 0; at+size <= len(y); at += size {
+		if ctx.Err() != nil {
+			return 0, 0, ctx.Err()
+		}
+		// around begins reach before the block: silence where x has not begun.
+		clear(around)
+		if from := at - reach; from >= 0 {
+			copy(around, x[min(from, len(x)):])
+		} else {
+			copy(around[-from:], x)
+		}
+		c.correlate(around, y[at:at+size], true)
+		for i := range sum {
+			sum[i] += c.at(i - 2*reach)
 		}
 	}
-	away := int(0.005 * c.rate)
-	next := 0.0
-	for l := around - reach; l <= around+reach; l++ {
-		if l < lag-away || l > lag+away {
-			next = math.Max(next, at(l))
+	best := 0
+	for i, v := range sum {
+		if v > sum[best] {
+			best = i
+		}
+	}
+	away, next := int(0.005*rate), 0.0
+	for i, v := range sum {
+		if i < best-away || i > best+away {
+			next = math.Max(next, v)
 		}
 	}
 	if next <= 0 {
-		return lag, math.Inf(1)
+		return best - reach, math.Inf(1), nil
 	}
-	return lag, top / next
+	return best - reach, sum[best] / next, nil
 }
 
 // refineDelay finds the delay in windows and how it grows.
-func refineDelay(ctx context.Context, x, y []float64, rate float64, lag int, peak float64, o DelayOptions) (Delay, error) {
+func refineDelay(ctx context.Context, x, y []float32, rate float64, lag int, peak float64, o DelayOptions) (Delay, error) {
 	n := int(rate) // one second
 	c := newCorrelator(rate, o, 2*n)
 	var t, d []float64
@@ -208,17 +238,16 @@ func refineDelay(ctx context.Context, x, y []float64, rate float64, lag int, pea
 // peakNear is the lag, in fractions, of the highest correlation within reach of
 // 0; ok is false where it stands at the edge or is negative.
 func (c *correlator) peakNear(reach int) (lag float64, ok bool) {
-	at := func(l int) float64 { return real(c.cx[((l%c.n)+c.n)%c.n]) }
 	best := -reach
 	for l := -reach; l <= reach; l++ {
-		if at(l) > at(best) {
+		if c.at(l) > c.at(best) {
 			best = l
 		}
 	}
-	if best == -reach || best == reach || at(best) <= 0 {
+	if best == -reach || best == reach || c.at(best) <= 0 {
 		return 0, false
 	}
-	a, b, d := at(best-1), at(best), at(best+1)
+	a, b, d := c.at(best-1), c.at(best), c.at(best+1)
 	return float64(best) + 0.5*(a-d)/(a-2*b+d), true
 }
 

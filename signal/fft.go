@@ -157,6 +157,14 @@ func (f *complexFFT) transform(x []float64) []complex128 {
 			src[i] = complex(x[2*i], x[2*i+1])
 		}
 	}
+	return run(stages, src, dst)
+}
+
+// again transforms what the caller wrote to f.a.
+func (f *complexFFT) again() []complex128 { return run(f.stages, f.a, f.b) }
+
+// run goes through stages and returns the buffer that holds the result.
+func run(stages []fftStage, src, dst []complex128) []complex128 {
 	for i := range stages {
 		s := &stages[i]
 		switch s.radix {
