@@ -54,7 +54,7 @@ func (t *toneTracker) uncertainties() {
 
 // densityAt is the density round a point and its degrees of freedom.
 func (t *toneTracker) densityAt(densities []float64, i int) (n1, dof float64) {
-	var near []float64
+	near := make([]float64, 0, 2*noiseReach+1)
 	for k := max(0, i-noiseReach); k <= min(len(densities)-1, i+noiseReach); k++ {
 		if !t.points[k].Lost {
 			near = append(near, densities[k])

@@ -71,8 +71,14 @@ type detail struct {
 
 func newToneTracker(src Source, o TrackOptions) *toneTracker {
 	m := newMixer(src.Rate())
-	return &toneTracker{o: o, rate: src.Rate(), step: o.StepS * src.Rate(), feed: newFeed(src, o.Gaps), m: m, u: newTuner(m),
+	t := &toneTracker{o: o, rate: src.Rate(), step: o.StepS * src.Rate(), feed: newFeed(src, o.Gaps), m: m, u: newTuner(m),
 		margin: (channelHalf+channelEvery)*m.every + len(m.taps), scan: newScanner(src.Rate(), o.StepS)}
+	// A slice that grows by itself has up to twice the room, and leaves as much
+	// behind.
+	const most = 100_000 // a day and more by the second
+	n := int(math.Max(0, math.Min(most, float64(o.Frames)/t.step+1)))
+	t.points, t.detail = make([]TrackPoint, 0, n), make([]detail, 0, n)
+	return t
 }
 
 // next makes the next point; more is false at the end of the source.

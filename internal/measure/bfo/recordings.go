@@ -51,7 +51,7 @@ func (d *data) follow(ctx context.Context, raw measure.Raw, rec measure.Recordin
 		d.note("%s: the BFO is taken to stand above the carrier; label the side if it was below", rec.Name)
 	}
 	scale := raw.SoundScale(rec.Started)
-	p := place{position: math.NaN(), label: end}
+	p := place{position: math.NaN(), label: end, readings: make([]reading, 0, len(track.Points))}
 	for i, pt := range track.Points {
 		if pt.Lost || pt.TimeS > track.UnsignedFromS && len(track.ZeroBeats) > 0 && !track.Signed {
 			continue

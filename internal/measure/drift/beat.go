@@ -118,11 +118,7 @@ func (b *beat) powerOn() (atS float64, marked bool) {
 // length, for their time is not known, and on one side only of a zero beat that
 // nobody can say it went through.
 func (b *beat) choose() error {
-	for _, p := range b.track.Points {
-		if !p.Lost {
-			b.points = append(b.points, p)
-		}
-	}
+	b.points = slices.DeleteFunc(slices.Clone(b.track.Points), func(p signal.TrackPoint) bool { return p.Lost })
 	if len(b.points) == 0 {
 		return &measure.Refusal{Row: -1, Found: "no beat note in the recording: " + b.commonest(), Expected: "a steady note well above the noise",
 			Advice: "listen to it; tune for 500 to 1500 Hz, and turn up the level until the loudest is a little below full scale"}
@@ -157,12 +153,12 @@ func (b *beat) limitTime() {
 		}
 	}
 	b.blindUS = quantity.RectangularU(2 * blind)
-	kept := slices.DeleteFunc(slices.Clone(b.points), func(p signal.TrackPoint) bool { return p.Frame >= end })
-	if lost := len(b.points) - len(kept); lost > 0 {
+	before := len(b.points)
+	b.points = slices.DeleteFunc(b.points, func(p signal.TrackPoint) bool { return p.Frame >= end })
+	if lost := before - len(b.points); lost > 0 {
 		b.limits = append(b.limits, fmt.Sprintf("%s of the note lie behind a gap of unknown length at %s (%s): their time since power-on is not known, and they are left out",
 			secondsOf(lost), elapsed(float64(end)/b.rec.RateHz), why))
 	}
-	b.points = kept
 }
 
 // limitSign keeps the longer side of a zero beat after which the sign is not known.
