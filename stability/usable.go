@@ -28,6 +28,7 @@ func setMovement(t, s []float64, width float64) setWindows {
 	if n < 2 || t[n-1]-t[0] < width {
 		return w
 	}
+	w.start, w.span = make([]float64, 0, 2*n), make([]float64, 0, 2*n)
 	var low, high setQueue
 	i, j, next := 0, 0, 0 // next start at a point, next end at a point, next point to enter the queues
 	for j < n && t[j] < t[0]+width {

@@ -61,6 +61,9 @@ func (s *Shop) own(ctx context.Context, runID string, extra map[string]string, p
 
 // analyse runs a measurement and the derivations on its figures.
 func (s *Shop) analyse(ctx context.Context, m measure.Measurement, raw measure.Raw, progress func(float64)) (measure.Analysis, error) {
+	if len(raw.Recordings) > 0 {
+		defer spareMemory()()
+	}
 	a, err := m.Analyse(ctx, raw, progress)
 	if err != nil {
 		return a, err

@@ -29,6 +29,7 @@ type beat struct {
 	track   *signal.Track
 	points  []signal.TrackPoint // used, oldest first
 	limits  []string            // what was left out, and why
+	lost    map[string]int      // points lost, by reason
 	blindUS float64             // s: time that gaps leave unknown, one standard uncertainty
 }
 
@@ -118,7 +119,14 @@ func (b *beat) powerOn() (atS float64, marked bool) {
 // length, for their time is not known, and on one side only of a zero beat that
 // nobody can say it went through.
 func (b *beat) choose() error {
-	b.points = slices.DeleteFunc(slices.Clone(b.track.Points), func(p signal.TrackPoint) bool { return p.Lost })
+	b.lost = map[string]int{}
+	b.points = slices.DeleteFunc(b.track.Points, func(p signal.TrackPoint) bool {
+		if p.Lost {
+			b.lost[p.Why]++
+		}
+		return p.Lost
+	})
+	b.track.Points = nil // a day's are many; they are those of b now
 	if len(b.points) == 0 {
 		return &measure.Refusal{Row: -1, Found: "no beat note in the recording: " + b.commonest(), Expected: "a steady note well above the noise",
 			Advice: "listen to it; tune for 500 to 1500 Hz, and turn up the level until the loudest is a little below full scale"}
@@ -189,23 +197,12 @@ func (b *beat) limitSign() {
 // commonest is the reason for which most of the note is lost.
 func (b *beat) commonest() string {
 	why, most := "it is too short", 0
-	for reason, n := range b.lost() {
+	for reason, n := range b.lost {
 		if n > most || n == most && reason < why {
 			why, most = reason, n
 		}
 	}
 	return why
-}
-
-// lost counts the points lost for each reason.
-func (b *beat) lost() map[string]int {
-	out := map[string]int{}
-	for _, p := range b.track.Points {
-		if p.Lost {
-			out[p.Why]++
-		}
-	}
-	return out
 }
 
 // notes say what following the note met with.
@@ -217,7 +214,7 @@ func (b *beat) notes() []string {
 	if b.track.Signed {
 		out = append(out, "frequencies below zero stand for the other side of zero beat; the side on which the recording begins counts as positive")
 	}
-	reasons := b.lost()
+	reasons := b.lost
 	keys := make([]string, 0, len(reasons))
 	for k := range reasons {
 		keys = append(keys, k)
