@@ -81,3 +81,11 @@ func (p cardPage) atStep(text string) bool {
 	}
 	return false
 }
+
+// columnUnit is the unit at the head of a column; a bare number has none.
+func columnUnit(c measure.ColumnSpec) string {
+	if c.Unit == "1" {
+		return ""
+	}
+	return c.Unit
+}

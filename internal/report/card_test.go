@@ -81,3 +81,40 @@ func TestCardOfAnUnknownMeasurementOrStateIsRefused(t *testing.T) {
 		}
 	}
 }
+
+// A card of whatever measurement has room for a pencil: rows enough for a
+// sitting, and a unit only at the head of a column that has one.
+func TestEveryCardHasRoomToWrite(t *testing.T) {
+	s := shoptest.New(t)
+	cards := 0
+	for _, id := range s.Registry.IDs() {
+		c, err := s.BenchCard(t.Context(), id, "")
+		if err != nil {
+			t.Errorf("%s: %v", id, err)
+			continue
+		}
+		var b bytes.Buffer
+		if err := Card(&b, c); err != nil {
+			t.Fatal(err)
+		}
+		doc, err := goquery.NewDocumentFromReader(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		cards++
+		if n := doc.Find("tbody tr").Length(); n < 15 {
+			t.Errorf("%s: %d rows", id, n)
+		}
+		doc.Find("thead th").Each(func(_ int, th *goquery.Selection) {
+			if text := th.Text(); strings.HasSuffix(text, ", 1") || text == "position of the control, with unit" {
+				t.Errorf("%s: a column is headed %q", id, text)
+			}
+		})
+		if !strings.Contains(doc.Text(), "qualified person") && id != "bfo" {
+			t.Errorf("%s: nobody qualified is deferred to", id)
+		}
+	}
+	if cards < 6 {
+		t.Errorf("%d cards", cards)
+	}
+}

@@ -48,6 +48,7 @@ var templates = sync.OnceValues(func() (*template.Template, error) {
 		"join":    strings.Join,
 		"values":  Values,
 		"chart":   chart.Inline,
+		"unit":    columnUnit,
 	}).ParseFS(files, "templates/*.html")
 })
 

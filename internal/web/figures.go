@@ -38,14 +38,21 @@ type figureGroup struct {
 	Rows        []figureRow
 }
 
+// mostInRows is how many figures of one kind stand in the table of all; more,
+// such as a deviation for each time, make a group of their own.
+const mostInRows = 6
+
 // figureRows makes the rows of a table of figures; those with more than one
-// condition of their own go into groups.
+// condition of their own go into groups where they are many.
 func (s *Server) figureRows(figures []run.Figure) (rows []figureRow, groups []figureGroup) {
-	at := map[string]int{}
+	at, many := map[string]int{}, map[string]int{}
+	for _, f := range figures {
+		many[f.ID]++
+	}
 	for _, f := range figures {
 		spec, _, _ := s.shop.Registry.Figure(f.ID)
 		row := s.figureRow(f)
-		if len(spec.By) < 2 {
+		if len(spec.By) < 2 || many[f.ID] <= mostInRows {
 			rows = append(rows, row)
 			continue
 		}

@@ -67,7 +67,7 @@ func (s *Server) listenFormWith(w http.ResponseWriter, r *http.Request, sent url
 		return err
 	}
 	about := m.About()
-	p.Takes, p.Cautions = about.Recordings, cautionsFor(about, "before")
+	p.Takes, p.Cautions = about.Recordings, append(cautionsFor(about, "before"), cautionsFor(about, "sound")...)
 	fields := []Field{{Name: "state", Label: "State of the set", Kind: "select", Choices: states, Wide: true}}
 	fields = append(fields, soundFields(0, about, 1)...)
 	runs, err := s.runChoices(r.Context(), about)

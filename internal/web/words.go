@@ -27,7 +27,7 @@ var benchWords = []word{
 	{"measurement", "A kind of measuring: what it needs, how it is done, what it yields."},
 	{"run", "One sitting of one measurement on one state: set-up, raw readings or recordings, notes."},
 	{"amendment", "A later note on a run: a reading struck out, a unit put right, with reason and date. The raw data never change; figures are computed from them with the amendments applied, and say so."},
-	{"set-up", "The instruments of a run with their calibrations."},
+	{"set-up", "The instruments of a run with their calibrations, dummy antenna, pads, and what else stood round the set."},
 	{"reading", "One number with its unit and time. A series is a table of readings."},
 	{"recording", "Sound that belongs to a run: the set's output, kept sample by sample as it came. What was set while it was made is written on it as labels."},
 	{"sound input", "What turns the set's output into samples. An instrument like any other: once calibrated, its errors are known by name; as long as it is not, every figure that needs it says so."},

@@ -38,15 +38,25 @@ func FigureTitle(spec measure.FigureSpec, conditions map[string]string) string {
 	if len(parts) == 0 {
 		return spec.Title
 	}
-	return spec.Title + " " + strings.Join(parts, ", ")
+	return spec.Title + " " + strings.ReplaceAll(strings.Join(parts, ", "), ", to −", " to −") // "from −107 dBm to −27 dBm"
+}
+
+// conditionForms are how the conditions of some figures are said.
+var conditionForms = map[string]string{
+	"band_hz": "to ±%s Hz", "step_db": "after a step of %s dB", "criterion_db": "to within %s dB", "down_db": "at −%s dB",
+	"from_dbm": "from %s dBm", "to_dbm": "to %s dBm", "reference_v": "from %s V", "drop_db": "for %s dB less", "rate_hz": "at %s Hz",
+	"load_ohm": "into %s Ω", "thd_pct": "at %s %% distortion",
 }
 
 // conditionWords prints one condition: the unit at the end of its name becomes
 // the unit of the number.
 func conditionWords(name, value string) string {
+	if form, ok := conditionForms[name]; ok {
+		return fmt.Sprintf(form, strings.Replace(value, "-", "−", 1))
+	}
 	switch {
-	case name == "band_hz":
-		return "to ±" + value + " Hz"
+	case name == "taken" && value == "bare carrier":
+		return "with a bare carrier"
 	case strings.HasSuffix(name, "_hz"):
 		return strings.TrimSuffix(name, "_hz") + " " + value + " Hz"
 	case strings.HasSuffix(name, "_s"):

@@ -85,11 +85,26 @@ func SharedConditions(figures []run.Figure) []string {
 	return out
 }
 
+// conditionTitles are the names of conditions that are not written as they are
+// stored.
+var conditionTitles = map[string]string{
+	"agc": "AGC", "bfo": "BFO", "filter": "selectivity setting", "gain_control": "RF gain control", "limiter": "noise limiter", "dummy": "dummy antenna",
+}
+
+// shortConditions are conditions that are said in other words altogether.
+var shortConditions = map[string]string{"dummy none": "no dummy antenna", "mode am": "AM", "mode cw": "CW", "mode sinad": "SINAD"}
+
 // ConditionText prints a condition; the unit at the end of its name becomes the
 // unit of the number.
 func ConditionText(name, value string) string {
 	if name == "oscillator" && watched[value] != "" {
 		return watched[value]
+	}
+	if text, ok := shortConditions[name+" "+value]; ok {
+		return text
+	}
+	if title, ok := conditionTitles[name]; ok {
+		return title + " " + value
 	}
 	for suffix, unit := range map[string]string{"_s": "s", "_hz": "Hz"} {
 		base, ok := strings.CutSuffix(name, suffix)

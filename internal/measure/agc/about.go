@@ -78,10 +78,10 @@ var options = []measure.OptionSpec{
 }
 
 var cautions = []measure.Caution{
-	{Where: "before", Text: "Take the output at the audio terminals across a load resistor of the right value and wattage: an output stage with no load can arc over its transformer."},
-	{Where: "before", Text: "In some sets the phones or the loudspeaker line stand at HT potential. Measure before you touch, and take the signal through a capacitor rated for the HT or through a transformer. Local codes and qualified persons take precedence."},
-	{Where: "before", Text: "Before a sound input is connected: turn the volume down, check the volts, and use a pad. A few volts destroy it."},
-	{Where: "before", Text: "Never turn a generator into an antenna socket that carries a transmitter or a mast amplifier's supply."},
+	{Where: "before", Text: measure.CautionTerminals},
+	{Where: "before", Text: measure.CautionLoad},
+	{Where: "before", Text: measure.CautionTransmitter},
+	{Where: "sound", Text: measure.CautionSoundInput},
 }
 
 var fair = []measure.FairSpec{

@@ -23,7 +23,7 @@ func (Measurement) Next(raw measure.Raw) measure.Step {
 	switch {
 	case n == 0:
 		return measure.Step{
-			ID: "start", Number: 1, Of: of, Column: "output", Unit: "dB", Caution: cautions[0].Text,
+			ID: "start", Number: 1, Of: of, Column: "output", Unit: "dB", Caution: measure.CautionTerminals,
 			Do:  fmt.Sprintf("Set warm for half an hour, AGC on, RF gain at maximum, generator on tune and modulated 30 %%. Set %s dBm and turn the volume until the meter reads well above its zero; touch the volume no more. Type level and reading.", short(levelsDBm[0])),
 			Why: "Every later reading is compared with this setting of the volume.",
 		}
@@ -61,11 +61,13 @@ func (Measurement) Card(run.Setup) measure.Card {
 			{Label: "Dial set to, with unit", Option: "dial"}, {Label: "AGC switch", Option: "agc"},
 			{Label: "BFO (off, on)", Option: "bfo"}, {Label: "RF gain control", Option: "gain_control"},
 			{Label: "Selectivity", Option: "filter"}, {Label: "Modulation, %", Unit: "%", Option: "modulation"},
-			{Label: "Dummy antenna", Option: "dummy"}, {Label: "Generator, output meter", Fact: measure.FactInstrument},
+			{Label: "Dummy antenna", Option: "dummy"}, {Label: "Volts of the generator are (emf, pd)", Option: "voltage_is"},
+			{Label: "Generator, output meter", Fact: measure.FactInstrument},
 		},
 		Steps: []measure.Step{
-			{Do: "Load resistor on the output, loudspeaker off. Set warm for half an hour.", Caution: cautions[0].Text},
-			{Do: "AGC on, RF gain at maximum, generator on tune, modulated 30 % at 1 kHz.", Caution: cautions[1].Text},
+			{Do: "Find out at what potential the output and antenna terminals stand before anything is connected.", Caution: measure.CautionTerminals},
+			{Do: "Load resistor on the output, loudspeaker off. Set warm for half an hour.", Caution: measure.CautionLoad},
+			{Do: "AGC on, RF gain at maximum, generator on tune, modulated 30 % at 1 kHz.", Caution: measure.CautionTransmitter},
 			{Do: "Lowest level first: set the volume so that the meter reads well, then leave it alone."},
 			{Do: "Each level: set it, count to five, read."},
 			{Do: "At the end read three of the levels again, and write them below."},

@@ -43,7 +43,7 @@ var columns = []measure.ColumnSpec{
 	{Role: "output", Title: "output", Unit: "V", Units: []string{"dB", "dBV", "dBFS", "W"}, Required: true,
 		Aliases: []string{"out", "output", "audio", "af output", "meter", "reading", "volts"},
 		Help:    "Audio output across the load: in volts, watts or on a decibel scale."},
-	{Role: "distortion", Title: "distortion", Unit: "1",
+	{Role: "distortion", Title: "distortion", Unit: "%",
 		Aliases: []string{"thd", "distortion", "d", "klirr"},
 		Help:    "What a distortion meter shows at that output; for the power at a stated distortion."},
 }
@@ -72,10 +72,12 @@ var options = []measure.OptionSpec{
 }
 
 var cautions = []measure.Caution{
-	{Where: "before", Text: "Put a load resistor of the right value and wattage across the output and keep it there: an output stage with no load can arc over its transformer."},
-	{Where: "before", Text: "In some sets the phones or the loudspeaker line stand at HT potential. Measure before you touch, and take the signal through a capacitor rated for the HT or through a transformer. Local codes and qualified persons take precedence."},
-	{Where: "before", Text: "At full output the loudspeaker is loud and the load resistor hot. Take the loudspeaker off for the power, and give the resistor air."},
-	{Where: "before", Text: "Before a sound input is connected: turn the volume down, check the volts, and use a pad. A few volts destroy it; an earthed computer and an earthed set make a loop that hums by itself, a transformer breaks it."},
+	{Where: "before", Text: measure.CautionTerminals},
+	{Where: "before", Text: measure.CautionLoad},
+	{Where: "power", Text: "At full output the loudspeaker is loud and the load resistor hot. Take the loudspeaker off for the power, and give the resistor air."},
+	{Where: "before", Text: measure.CautionTransmitter},
+	{Where: "sound", Text: measure.CautionSoundInput},
+	{Where: "sound", Text: "An earthed computer and an earthed set make a loop that hums by itself; a transformer in the audio line breaks it."},
 }
 
 var fair = []measure.FairSpec{

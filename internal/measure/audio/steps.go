@@ -22,7 +22,7 @@ func (Measurement) Next(raw measure.Raw) measure.Step {
 	switch {
 	case n == 0:
 		return measure.Step{
-			ID: "start", Number: 1, Of: of, Column: "output", Unit: "V", Caution: cautions[0].Text,
+			ID: "start", Number: 1, Of: of, Column: "output", Unit: "V", Caution: measure.CautionTerminals,
 			Do:  "Load resistor on, set warm, generator on tune and strong enough to be free of noise, modulated 30 % at 1 kHz. Set the volume to a comfortable output and touch it no more. Type frequency and output.",
 			Why: "Everything else is compared with this reading.",
 		}
@@ -62,8 +62,8 @@ func (Measurement) Card(run.Setup) measure.Card {
 			{Label: "Generator, meter", Fact: measure.FactInstrument},
 		},
 		Steps: []measure.Step{
-			{Do: "Load resistor across the output, loudspeaker off.", Caution: cautions[0].Text},
-			{Do: "Find out at what potential the output terminals stand before the meter is connected.", Caution: cautions[1].Text},
+			{Do: "Find out at what potential the output terminals stand before anything is connected.", Caution: measure.CautionTerminals},
+			{Do: "Load resistor across the output, loudspeaker off.", Caution: measure.CautionLoad},
 			{Do: "Generator on tune, strong, modulated 30 % at 1 kHz. Set the volume and leave it."},
 			{Do: "Read each frequency at the same depth; 1 kHz comes three times."},
 			{Do: "For the power: 1 kHz, turn the volume up in steps, and write output and distortion of each.", Caution: cautions[2].Text},

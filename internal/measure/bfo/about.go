@@ -94,8 +94,11 @@ var figures = []measure.FigureSpec{
 }
 
 var cautions = []measure.Caution{
-	{Where: "before", Text: "The chassis carries lethal voltage while it is on and for a while after. Couple the counter loosely, through a capacitor rated for the HT or with a loop near the coil; never clip to the tank by feel."},
+	{Where: "before", Text: measure.CautionCounter},
 	{Where: "before", Text: "A probe on the tank pulls the BFO: hold the loop as far off as the counter allows, or listen to the beat instead."},
+	{Where: "sound", Text: measure.CautionTerminals},
+	{Where: "sound", Text: measure.CautionLoad},
+	{Where: "sound", Text: measure.CautionSoundInput},
 }
 
 var fair = []measure.FairSpec{

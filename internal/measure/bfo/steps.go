@@ -48,6 +48,7 @@ func (Measurement) Card(run.Setup) measure.Card {
 			{Label: "Middle of the passband, with unit", Unit: "kHz", Option: "centre"},
 			{Label: "Control (variable, fixed)", Option: "control"},
 			{Label: "Oscillator against signal (high, low)", Option: "injection"},
+			{Label: "Scale rises with the frequency (up, down)", Option: "direction"},
 			{Label: "Counter", Fact: measure.FactInstrument},
 		},
 		Steps: []measure.Step{
@@ -56,6 +57,6 @@ func (Measurement) Card(run.Setup) measure.Card {
 			{Do: "Control to the end of the lowest frequency; write position and reading. Then the other end. Then both again."},
 			{Do: "For the drift leave the control alone and write time and reading every minute for half an hour."},
 		},
-		Columns: []measure.ColumnSpec{columns[3], columns[2], columns[0]},
+		Columns: []measure.ColumnSpec{columns[3], columns[2], columns[0]}, Rows: 34,
 	}
 }

@@ -128,8 +128,11 @@ var figures = []measure.FigureSpec{
 
 var cautions = []measure.Caution{
 	{Where: "before", Text: "A set that has not run for years is not simply switched on: have supply, insulation and old capacitors checked first, and bring it up on a limiter. Local codes and qualified persons take precedence."},
-	{Where: "before", Text: "The chassis carries lethal voltage while it is on and for a while after. Couple the counter loosely, through a capacitor rated for the HT or with a loop near the coil; never clip to the tank by feel."},
+	{Where: "before", Text: measure.CautionCounter},
 	{Where: "before", Text: "Do not leave a set of this age running unattended: warmth finds weak parts."},
+	{Where: "sound", Text: measure.CautionTerminals},
+	{Where: "sound", Text: measure.CautionLoad},
+	{Where: "sound", Text: measure.CautionSoundInput},
 }
 
 var fair = []measure.FairSpec{

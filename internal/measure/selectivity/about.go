@@ -124,9 +124,12 @@ var figures = []measure.FigureSpec{
 
 var cautions = []measure.Caution{
 	{Where: "before", Text: "The chassis carries lethal voltage while it is on and for a while after. Feed the generator in through a capacitor rated for the HT; keep one hand off the chassis."},
-	{Where: "before", Text: "A set that shares a side with the mains makes its chassis live: use an isolating transformer, and have it checked by a qualified person. Local codes take precedence."},
+	{Where: "before", Text: measure.CautionLiveChassis},
 	{Where: "signal", Text: "Take a level so small that nothing limits, and turn AGC off: an AGC that works makes a passband look wider than it is, unless the output is held constant."},
-	{Where: "noise", Text: "With the loudspeaker on, noise at full gain is loud: turn down or load the output before the headphones go on."},
+	{Where: "before", Text: measure.CautionTransmitter},
+	{Where: "sound", Text: measure.CautionTerminals},
+	{Where: "sound", Text: measure.CautionSoundInput},
+	{Where: "sound", Text: "With the loudspeaker on, noise at full gain is loud: turn down or load the output before the headphones go on."},
 }
 
 var fair = []measure.FairSpec{

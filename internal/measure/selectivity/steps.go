@@ -222,6 +222,6 @@ func (Measurement) Card(run.Setup) measure.Card {
 			{Do: "After every eight readings go back to the middle and write it again: it shows whether the gain moved."},
 			{Do: "Round a notch, step as finely as the generator allows."},
 		},
-		Columns: []measure.ColumnSpec{columns[0], columns[2]},
+		Columns: []measure.ColumnSpec{columns[0], columns[2]}, Rows: 38,
 	}
 }

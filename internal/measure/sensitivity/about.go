@@ -29,7 +29,7 @@ func (Measurement) About() measure.About {
 	return measure.About{
 		ID:         "sensitivity",
 		Title:      "Sensitivity",
-		Purpose:    "How weak a signal the set still brings out of its own noise, and whether more would be worth anything on your aerial.",
+		Purpose:    "How weak a signal the set still brings out of its own noise, and whether more would be worth anything on your antenna.",
 		Method:     Method,
 		Columns:    columns,
 		Typed:      []string{"input", "output_on", "output_off"},

@@ -17,7 +17,10 @@ func (w *work) plots() []measure.Plot {
 	if len(w.points) == 0 || len(w.fits) == 0 {
 		return nil
 	}
-	out := []measure.Plot{w.curvePlot(), w.residualPlot()}
+	out := []measure.Plot{w.curvePlot()}
+	if len(w.points) > 2 { // fewer the law runs through
+		out = append(out, w.residualPlot())
+	}
 	if p, ok := w.outputPlot(); ok {
 		out = append(out, p)
 	}
@@ -65,6 +68,9 @@ func (w *work) curvePlot() measure.Plot {
 	}
 	lo, hi := w.span()
 	line := measure.Layer{Kind: measure.LayerLine, Label: "fitted law"}
+	if len(w.points) == 1 {
+		line.Label = "assumed law"
+	}
 	band := measure.Layer{Kind: measure.LayerBand}
 	k := quantity.Coverage(0.95, math.Max(float64(best.dof), 1))
 	if !best.byScatter(w.readingKnown()) {

@@ -84,7 +84,7 @@ func (g generator) level(dbm, hz float64) []quantity.Contribution {
 		if !math.IsNaN(hz) {
 			key.Cell += fmt.Sprintf("@%.0fMHz", hz/1e6)
 		}
-		out = append(out, quantity.Contribution{Source: key.Source("attenuator of "+g.name, g.dof), C: c})
+		out = append(out, quantity.Contribution{Source: key.Source("attenuator of "+g.name+" near "+quantity.FormatNumber(cellDB*(lower+float64(i)), "dBm"), g.dof), C: c})
 	}
 	return out
 }

@@ -33,10 +33,11 @@ var figures = []measure.FigureSpec{
 }
 
 var cautions = []measure.Caution{
-	{Where: "before", Text: "Take the output at the audio terminals across a load resistor of the right value and wattage: an output stage with no load can arc over its transformer."},
-	{Where: "before", Text: "In some sets the phones, the loudspeaker line or one side of the antenna winding stand at HT or line potential. Measure before you touch; take signals through capacitors rated for the HT or through a transformer. Local codes and qualified persons take precedence."},
-	{Where: "before", Text: "Before a sound input is connected: turn the volume down, check the volts, and use a pad. A few volts destroy it."},
-	{Where: "antenna", Text: "Keep away from the antenna and do not connect one while thunder is about."},
+	{Where: "before", Text: measure.CautionTerminals},
+	{Where: "before", Text: measure.CautionLoad},
+	{Where: "before", Text: measure.CautionTransmitter},
+	{Where: "sound", Text: measure.CautionSoundInput},
+	{Where: "antenna", Text: measure.CautionThunder},
 }
 
 var fair = []measure.FairSpec{

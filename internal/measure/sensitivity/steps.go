@@ -35,7 +35,7 @@ func (m Measurement) Next(raw measure.Raw) measure.Step {
 // next is the step without what all steps have.
 func (w *work) next() measure.Step {
 	if len(w.points) == 0 {
-		return measure.Step{ID: "start", Caution: cautions[0].Text,
+		return measure.Step{ID: "start", Caution: measure.CautionTerminals,
 			Do:  fmt.Sprintf("Set warm for half an hour, AGC off, RF gain at maximum, %s. Set %s. %s", preparation(w.set.mode), w.dial(firstDBm), w.readWords()),
 			Why: "Volume once set is not touched again: every ratio is of two outputs at one gain."}
 	}
@@ -183,20 +183,22 @@ func (Measurement) Card(run.Setup) measure.Card {
 		Before: []measure.CardLine{
 			{Label: "Set, serial", Fact: measure.FactSet}, {Label: "State", Fact: measure.FactState},
 			{Label: "Date", Fact: measure.FactDay}, {Label: "By", Fact: measure.FactOperator},
-			{Label: "Mode (am, cw)", Option: "mode"}, {Label: "Dial set to, with unit", Option: "dial"},
-			{Label: "Modulation, %", Unit: "%", Option: "modulation"}, {Label: "AGC (off)", Option: "agc"},
+			{Label: "Mode (am, cw, sinad)", Option: "mode"}, {Label: "Dial set to, with unit", Option: "dial"},
+			{Label: "Modulation, %", Unit: "%", Option: "modulation"}, {Label: "Modulated at, with unit", Unit: "Hz", Option: "modulation_frequency"},
+			{Label: "AGC (off)", Option: "agc"}, {Label: "Volts of the generator are (emf, pd)", Option: "voltage_is"},
 			{Label: "BFO (off, on)", Option: "bfo"}, {Label: "Selectivity", Option: "filter"},
 			{Label: "Noise limiter", Option: "limiter"}, {Label: "RF gain control", Option: "gain_control"},
 			{Label: "Dummy antenna (none, standard, 400)", Option: "dummy"}, {Label: "Pad, dB", Unit: "dB", Option: "pad"},
 			{Label: "Generator, output meter", Fact: measure.FactInstrument},
 		},
 		Steps: []measure.Step{
-			{Do: "Load resistor on the output, loudspeaker off. Set warm for half an hour, AGC off, limiter off, RF gain at maximum.", Caution: cautions[0].Text},
-			{Do: "Generator on tune. Before anything else: attenuator right down, tune across it. If it is still heard, it leaks.", Caution: cautions[1].Text},
+			{Do: "Find out at what potential the output and antenna terminals stand before anything is connected.", Caution: measure.CautionTerminals},
+			{Do: "Load resistor on the output, loudspeaker off. Set warm for half an hour, AGC off, limiter off, RF gain at maximum.", Caution: measure.CautionLoad},
+			{Do: "Generator through its dummy antenna, on tune. Before anything else: attenuator right down, tune across it. If it is still heard, it leaks.", Caution: measure.CautionTransmitter},
 			{Do: "At each level: output with the signal (AM: modulated 30 % at 1 kHz; CW: generator on, BFO on), then without (AM: carrier left on, modulation off; CW: generator off)."},
 			{Do: "Set levels of your own until two readings lie on either side of 10 dB (CW: of 3 dB as well). Read the nearest one again."},
 			{Do: "A reading you doubt: strike it through, do not rub it out. Write the next."},
-			{Do: "At the end, on a clear frequency: noise on the antenna and on the dummy in turn, three times.", Caution: cautions[3].Text},
+			{Do: "At the end, on a clear frequency: noise on the antenna and on the dummy in turn, three times.", Caution: measure.CautionThunder},
 		},
 		Columns: []measure.ColumnSpec{columns[0], columns[1], columns[2], columns[4], columns[5]},
 		Rows:    len(cardDBm) + 8,
