@@ -41,6 +41,30 @@ type cardRow struct {
 
 type cardCell struct{ Name, Label, Value string }
 
+// cardLink leads to the printed card of a measurement and to its twin.
+type cardLink struct{ Title, Print, Enter string }
+
+// cardLinks are the cards of all measurements that can be done with one, or of
+// the one named.
+func (s *Server) cardLinks(state, only string) []cardLink {
+	query := ""
+	if state != "" {
+		query = "?" + url.Values{"state": {state}}.Encode()
+	}
+	var out []cardLink
+	for _, id := range s.shop.Registry.IDs() {
+		m, err := s.shop.Registry.Get(id)
+		if err != nil || only != "" && id != only {
+			continue
+		}
+		if _, ok := m.(measure.Carded); ok {
+			at := "/card/" + url.PathEscape(id)
+			out = append(out, cardLink{m.About().Title, at + query, at + "/enter" + query})
+		}
+	}
+	return out
+}
+
 // askCard shows the empty twin.
 func (s *Server) askCard(w http.ResponseWriter, r *http.Request) error {
 	p, err := s.cardPage(r, nil)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"setwright/internal/intake"
 	"setwright/internal/measure"
@@ -132,7 +133,7 @@ func soundFields(i int, about measure.About, channels int) []Field {
 		}
 		out = append(out, withMean(f))
 	}
-	asked := map[string]bool{}
+	asked, of := map[string]bool{}, labelledKinds(about)
 	for _, spec := range about.Recordings {
 		for _, l := range spec.Labels {
 			if asked[l.Name] {
@@ -141,7 +142,21 @@ func soundFields(i int, about measure.About, channels int) []Field {
 			asked[l.Name] = true
 			f := optionField(l)
 			f.Name = fmt.Sprintf("label %d %s", i, l.Name)
+			if kinds := of[l.Name]; len(kinds) < len(about.Recordings) {
+				f.Help = strings.TrimSpace("For: " + strings.Join(kinds, ", ") + ". " + f.Help)
+			}
 			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// labelledKinds are, for each label, the recordings that it is asked of.
+func labelledKinds(about measure.About) map[string][]string {
+	out := map[string][]string{}
+	for _, spec := range about.Recordings {
+		for _, l := range spec.Labels {
+			out[l.Name] = append(out[l.Name], spec.Title)
 		}
 	}
 	return out

@@ -30,7 +30,7 @@ type listenPage struct {
 	Page
 	NoStates   bool
 	Form       Form
-	Measure    Field
+	Whose      []Field // measurement and state; the measurement decides what else is asked
 	Takes      []measure.RecordingSpec
 	Cautions   []measure.Caution
 	Inputs     []Choice // of the computer's sound server; none where it is not reached
@@ -61,15 +61,15 @@ func (s *Server) listenFormWith(w http.ResponseWriter, r *http.Request, sent url
 	if sent.Get("measurement") == "" && len(kinds) > 0 {
 		sent.Set("measurement", kinds[0].Value)
 	}
-	p.Measure = fill([]Field{{Name: "measurement", Label: "Measurement", Kind: "select", Choices: kinds}}, sent)[0]
+	p.Whose = fill([]Field{{Name: "state", Label: "State of the set", Kind: "select", Choices: states, Wide: true},
+		{Name: "measurement", Label: "Measurement", Kind: "select", Choices: kinds}}, sent)
 	m, err := s.shop.Registry.Get(sent.Get("measurement"))
 	if err != nil {
 		return err
 	}
 	about := m.About()
 	p.Takes, p.Cautions = about.Recordings, append(cautionsFor(about, "before"), cautionsFor(about, "sound")...)
-	fields := []Field{{Name: "state", Label: "State of the set", Kind: "select", Choices: states, Wide: true}}
-	fields = append(fields, soundFields(0, about, 1)...)
+	fields := soundFields(0, about, 1)
 	runs, err := s.runChoices(r.Context(), about)
 	if err != nil {
 		return err
@@ -140,7 +140,7 @@ func (s *Server) serverInputs(ctx context.Context) (inputs []Choice, why string)
 	defer cancel()
 	all, err := s.shop.ServerInputs(ctx)
 	if err != nil {
-		return nil, "This computer's sound server is not reached: " + sentence(err.Error())
+		return nil, "This computer's own sound server cannot be recorded from: none was found. The browser's sound input does as well."
 	}
 	for _, in := range all {
 		inputs = append(inputs, Choice{in.ID, in.Name})

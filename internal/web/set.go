@@ -17,6 +17,7 @@ type setPage struct {
 	View     workshop.SetView
 	Present  workshop.StateView
 	Latest   string // what the latest run says
+	Cards    []cardLink
 	Timeline chart.Timeline
 	History  []workshop.Change
 	Undo     *workshop.Change // of what was just done
@@ -54,6 +55,7 @@ func (s *Server) set(w http.ResponseWriter, r *http.Request) error {
 		p.Present = v.States[n-1]
 	}
 	p.Latest = latestWord(v)
+	p.Cards = s.cardLinks(p.Present.State.ID, "")
 	p.Timeline = report.Timeline(v, s.shop.Clock())
 	p.Pairs = pairForm(v)
 	return s.show(w, r, "set", p)

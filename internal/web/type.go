@@ -14,7 +14,9 @@ import (
 type typePage struct {
 	Page
 	Form        Form
+	Whose       []Field // state and measurement; the measurement decides what else is asked
 	Cautions    []measure.Caution
+	Cards       []cardLink // of the measurement chosen
 	NoStates    bool
 	Instruments []instrumentChoice
 }
@@ -38,15 +40,17 @@ func (s *Server) typeFormWith(w http.ResponseWriter, r *http.Request, sent url.V
 		return err
 	}
 	about := m.About()
-	fields := []Field{
+	whose := []Field{
 		{Name: "state", Label: "State of the set", Kind: "select", Choices: states, Wide: true},
 		{Name: "measurement", Label: "Measurement", Kind: "select", Choices: kinds},
+	}
+	fields := []Field{
 		{Name: "unit", Label: "Unit of bare numbers", Kind: "select", Choices: typedUnits(about), Value: "kHz"},
 		{Name: "started", Label: "Switched on at", Kind: "moment", Help: "Empty: the moment you press the button. Times are counted from here."},
 		{Name: "operator", Label: "Read by"},
 	}
 	fields = append(fields, conditionFields(about, nil)...)
-	p := typePage{Page: Page{Title: "Type readings at the bench", Nav: "type"}, NoStates: len(states) == 0, Cautions: cautionsFor(about, "before"),
+	p := typePage{Page: Page{Title: "Type readings at the bench", Nav: "type"}, NoStates: len(states) == 0, Whose: fill(whose, sent), Cards: s.cardLinks(sent.Get("state"), about.ID), Cautions: cautionsFor(about, "before"),
 		Form: Form{Action: "/type", Submit: "Begin", Fields: fill(fields, sent), Problem: problem}}
 	if problem != "" {
 		p.Status = http.StatusUnprocessableEntity
