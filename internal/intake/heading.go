@@ -61,7 +61,7 @@ func readHeading(text string) heading {
 			continue
 		}
 		last := strings.TrimSpace(text[i+len(mark):])
-		if _, ok := lookUpUnit(last, ""); ok && (len(last) > 1 || mark != " " || last == "s" || last == "V") {
+		if _, ok := lookUpUnit(last, ""); ok && (len(last) > 1 || mark != " " || last == "s" || last == "V" || last == "%") {
 			return h.with(text[:i], last)
 		}
 	}

@@ -14,6 +14,9 @@ type ColumnSpec struct {
 	// Units are the base units the column may be delivered in; the first is
 	// taken where nothing is said. "Hz", "s", "°C", "V", "dBm" ...
 	Units []string `json:"units"`
+	// Bare is the unit of numbers without one, where it is not the first of
+	// Units: "%" for what is kept as a fraction.
+	Bare string `json:"bare,omitempty"`
 	// Aliases are headings by which the column is known, in lower case, whole
 	// headings or words of one.
 	Aliases []string `json:"aliases,omitempty"`

@@ -49,7 +49,11 @@ func unitOf(e *evidence, s ColumnSpec) Guess {
 	if s.Units[0] == "Hz" {
 		return frequencyUnit(e)
 	}
-	return unsure(s.Units[0], "no unit is stated; "+s.Title+" is taken in "+s.Units[0])
+	bare := s.Units[0]
+	if s.Bare != "" {
+		bare = s.Bare
+	}
+	return unsure(bare, "no unit is stated; "+s.Title+" is taken in "+bare)
 }
 
 // cellUnits handles units in cells: none is needed where each cell has its own.

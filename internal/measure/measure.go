@@ -59,6 +59,7 @@ type ColumnSpec struct {
 	// Units are further base units the column may come in; the measurement
 	// converts them: an input level in dBm, V or dBµV.
 	Units    []string
+	Bare     string // unit of a bare number, where it is not the base unit: "%"
 	Required bool
 	Aliases  []string // header words people use
 	Help     string
@@ -288,6 +289,14 @@ func (a About) TypedColumns() []ColumnSpec {
 		}
 	}
 	return out
+}
+
+// BareUnit is the unit that a number without one is taken in.
+func (c ColumnSpec) BareUnit() string {
+	if c.Bare != "" {
+		return c.Bare
+	}
+	return c.Unit
 }
 
 // BaseUnits are the units in which a column can be stored, the first its own.

@@ -84,8 +84,8 @@ func (p cardPage) atStep(text string) bool {
 
 // columnUnit is the unit at the head of a column; a bare number has none.
 func columnUnit(c measure.ColumnSpec) string {
-	if c.Unit == "1" {
-		return ""
+	if unit := c.BareUnit(); unit != "1" {
+		return unit
 	}
-	return c.Unit
+	return ""
 }

@@ -57,8 +57,8 @@ func addCell(c *run.Column, a measure.About, e CardEntry, row CardRow) error {
 		text, unit = strings.TrimSpace(row.Time), "min"
 	case c.Role == firstReadingRole(a) && e.Unit != "":
 		unit = e.Unit
-	case len(baseUnits(a, c.Role)) > 0:
-		unit = baseUnits(a, c.Role)[0]
+	default:
+		unit = bareUnit(a, c.Role)
 	}
 	c.Text = append(c.Text, text)
 	if text == "" {
@@ -83,20 +83,20 @@ func addCell(c *run.Column, a measure.About, e CardEntry, row CardRow) error {
 	return nil
 }
 
-// baseUnits are those of a column by its role.
-func baseUnits(a measure.About, role string) []string {
+// bareUnit is the unit of a bare number in a column, by its role.
+func bareUnit(a measure.About, role string) string {
 	for _, c := range a.Columns {
 		if c.Role == role {
-			return c.BaseUnits()
+			return c.BareUnit()
 		}
 	}
-	return nil
+	return ""
 }
 
 // unitOnCard is the base unit of a column that may come in several: the first
 // that every cell fits.
 func unitOnCard(c measure.ColumnSpec, a measure.About, e CardEntry) string {
-	bare := c.Unit
+	bare := c.BareUnit()
 	if c.Role == firstReadingRole(a) && e.Unit != "" {
 		bare = e.Unit
 	}

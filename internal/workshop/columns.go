@@ -24,7 +24,7 @@ func wantedColumns(a measure.About) []intake.ColumnSpec {
 		default:
 			spec = intake.ColumnSpec{ID: c.Role, Title: c.Title}
 		}
-		spec.Units = c.BaseUnits()
+		spec.Units, spec.Bare = c.BaseUnits(), c.Bare
 		// Frequencies that are set, not watched, go from end to end of a range.
 		spec.Steady = spec.Steady && wantsTime(a)
 		spec.Required = c.Required

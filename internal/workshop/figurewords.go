@@ -73,6 +73,9 @@ func SharedConditions(figures []run.Figure) []string {
 	}
 	var out []string
 	for name, value := range figures[0].Conditions {
+		if _, inTitle := conditionForms[name]; inTitle || name == "taken" {
+			continue
+		}
 		common := value != ""
 		for _, f := range figures {
 			common = common && f.Conditions[name] == value

@@ -69,12 +69,9 @@ func readRow(text string, columns []measure.ColumnSpec, unit string, earlier run
 	}
 	row.Columns = []run.Column{{Role: "time", Unit: "s", Values: []float64{t.TimeS}}}
 	for i, c := range columns {
-		bare := c.Unit
-		if i == 0 {
-			bare = unit
-		}
-		if before := earlier.Column(c.Role); before != nil && i > 0 {
-			bare = before.Unit // as the rows before
+		bare := unit
+		if i > 0 {
+			bare = unitBefore(c, earlier.Column(c.Role))
 		}
 		col, err := readCell(cells[i], c, bare, earlier.Column(c.Role))
 		if err != nil {
@@ -87,6 +84,23 @@ func readRow(text string, columns []measure.ColumnSpec, unit string, earlier run
 		row.Columns = append(row.Columns, col)
 	}
 	return row, t, nil
+}
+
+// unitBefore is the unit of a bare reading in a column: the one typed last in a
+// row before, so that 120 mV is followed by 130, not by 130 V.
+func unitBefore(c measure.ColumnSpec, before *run.Column) string {
+	if before == nil {
+		return c.BareUnit()
+	}
+	for i := len(before.Text) - 1; i >= 0; i-- {
+		if q, err := quantity.Parse(before.Text[i]); err == nil && q.Typed != "" {
+			return q.Typed
+		}
+	}
+	if before.Unit != c.Unit {
+		return before.Unit
+	}
+	return c.BareUnit()
 }
 
 // cellName names a column where a row has several.

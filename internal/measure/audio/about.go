@@ -43,7 +43,7 @@ var columns = []measure.ColumnSpec{
 	{Role: "output", Title: "output", Unit: "V", Units: []string{"dB", "dBV", "dBFS", "W"}, Required: true,
 		Aliases: []string{"out", "output", "audio", "af output", "meter", "reading", "volts"},
 		Help:    "Audio output across the load: in volts, watts or on a decibel scale."},
-	{Role: "distortion", Title: "distortion", Unit: "%",
+	{Role: "distortion", Title: "distortion", Unit: "1", Bare: "%",
 		Aliases: []string{"thd", "distortion", "d", "klirr"},
 		Help:    "What a distortion meter shows at that output; for the power at a stated distortion."},
 }

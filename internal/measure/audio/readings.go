@@ -51,12 +51,8 @@ func (w *work) takeReadings() (list []reading, unit string, err error) {
 		return c.Values[i]
 	}
 	f, d := w.raw.Series.Column("frequency"), w.raw.Series.Column("distortion")
-	part := 1.0 // of the fundamental, in one unit of the column
-	if d != nil && d.Unit == "%" {
-		part = 0.01
-	}
 	for i, v := range out.Values {
-		r := reading{cell(f, i), v, cell(d, i) * part, i}
+		r := reading{cell(f, i), v, cell(d, i), i}
 		if i < len(w.raw.Rows) {
 			r.row = w.raw.Rows[i]
 		}
