@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
@@ -60,9 +61,19 @@ func (s *Shop) addDerived(res *Result, pool []run.Figure, notes []string) error 
 	}
 	if fresh := derived[len(pool):]; len(fresh) > 0 {
 		res.Analysis.Figures = append(slices.Clone(res.Analysis.Figures), fresh...)
-		res.Analysis.Notes = append(slices.Clone(res.Analysis.Notes), notes...)
+		res.Analysis.Notes = append(s.stillMissing(res.Analysis.Notes, fresh), notes...)
 	}
 	return nil
+}
+
+// stillMissing are the notes without those of figures that are there now.
+func (s *Shop) stillMissing(notes []string, fresh []run.Figure) []string {
+	return slices.DeleteFunc(slices.Clone(notes), func(note string) bool {
+		return slices.ContainsFunc(fresh, func(f run.Figure) bool {
+			spec, _, ok := s.Registry.Figure(f.ID)
+			return ok && strings.HasPrefix(note, spec.Title+" is not given")
+		})
+	})
 }
 
 // lacking are the ids of figures that, with those given, would allow a

@@ -46,6 +46,7 @@ func (Measurement) Analyse(ctx context.Context, raw measure.Raw, progress func(f
 	}
 	w.bandwidth(heard)
 	w.external()
+	w.unsaid()
 	if ctx.Err() != nil {
 		return measure.Analysis{}, ctx.Err()
 	}
