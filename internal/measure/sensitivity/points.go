@@ -14,6 +14,10 @@ import (
 // nothing is known (common practice, no source).
 const needleU = 0.25
 
+// mostDBm is beyond any level of a generator, up or down: what lies farther is a
+// slip of the unit.
+const mostDBm = 300.0
+
 // typedPoints makes points from the columns. Rows without a level or a reading
 // are left out; what cannot be one is refused with its row.
 func (w *work) typedPoints() ([]point, error) {
@@ -29,6 +33,9 @@ func (w *work) typedPoints() ([]point, error) {
 		l, err := w.set.reading(w.raw).Of(quantity.Exact(in.Values[i]), in.Unit)
 		if err != nil {
 			return nil, w.badLevel(i, in, err)
+		}
+		if dbm := l.DBm.Estimate(); !(math.Abs(dbm) <= mostDBm) {
+			return nil, &measure.Refusal{Row: w.rawRow(i), Found: "an input level of " + quantity.FormatNumber(dbm, "dBm"), Expected: "one that a generator gives; is the unit right?"}
 		}
 		p, ok, err := w.ratio(i)
 		if err != nil {
