@@ -28,12 +28,22 @@ type Pad struct {
 // checkImpedances refuses what is no resistance.
 func checkImpedances(z1, z2 float64) error {
 	for _, z := range []float64{z1, z2} {
-		if !(z > 0) || math.IsInf(z, 1) {
+		if !(z > 0) {
 			return fmt.Errorf("found an impedance of %g ohm, expected more than zero", z)
+		}
+		if z < 1/mostOhm || z > mostOhm {
+			return fmt.Errorf("found an impedance of %g ohm, expected %g to %g ohm", z, 1/mostOhm, mostOhm)
 		}
 	}
 	return nil
 }
+
+// What pads are worked out for: beyond this the formulas run out of digits, and
+// resistors out of sense long before.
+const (
+	mostOhm    = 1e9
+	mostLossDB = 200
+)
 
 // NewPad returns a T or pi pad of a loss in dB between two impedances in ohms,
 // matched at both ends. Equal impedances: series Z(K−1)/(K+1) and shunt
@@ -44,7 +54,10 @@ func NewPad(shape string, lossDB, z1, z2 float64) (Pad, error) {
 		return Pad{}, err
 	}
 	least := MinimumLoss(z1, z2)
-	if !(lossDB > 0) || math.IsInf(lossDB, 1) || lossDB < least-1e-9 {
+	if lossDB > mostLossDB {
+		return Pad{}, fmt.Errorf("found a loss of %g dB, expected up to %d dB", lossDB, mostLossDB)
+	}
+	if !(lossDB > 0) || lossDB < least-1e-9 {
 		return Pad{}, fmt.Errorf("found a loss of %g dB, expected more than %s dB between %g and %g ohm", lossDB, atLeast(least), z1, z2)
 	}
 	n := math.Pow(10, lossDB/10)

@@ -155,3 +155,18 @@ func TestPreferredValues(t *testing.T) {
 		}
 	}
 }
+
+// TestPadRefused: what is no pad, or none that can be worked out.
+func TestPadRefused(t *testing.T) {
+	for _, c := range []struct{ loss, z1, z2 float64 }{
+		{5000, 50, 50}, {math.Inf(1), 50, 50}, {math.NaN(), 50, 50}, {0, 50, 50}, {-3, 50, 50}, {3, 75, 300},
+		{20, 0, 50}, {20, -1, 50}, {20, 50, 1e300}, {20, 1e-300, 50}, {20, math.NaN(), 50},
+	} {
+		if p, err := NewPad(ShapePi, c.loss, c.z1, c.z2); err == nil {
+			t.Errorf("%+v: %+v", c, p)
+		}
+	}
+	if p, err := MinimumLossPad(1e300, 1e-300); err == nil {
+		t.Errorf("%+v", p)
+	}
+}

@@ -36,6 +36,9 @@ func newComputeNoise() *cobra.Command {
 	return cmd
 }
 
+// mostFigureDB is the most that --noise-figure takes.
+const mostFigureDB = 200
+
 // noiseAsk is a question about external noise, read.
 type noiseAsk struct {
 	hz, bandwidth, ohm float64
@@ -59,8 +62,8 @@ func (f noiseFlags) read(frequency string) (a noiseAsk, err error) {
 		if a.figure, err = typedValue("--noise-figure", f.figure, "dB", typedSource("noise figure")); err != nil {
 			return a, err
 		}
-		if a.figure.Estimate() < 0 {
-			return a, usagef("--noise-figure: found %q, expected 0 dB or more", f.figure)
+		if !(a.figure.Estimate() >= 0 && a.figure.Estimate() <= mostFigureDB) {
+			return a, usagef("--noise-figure: found %q, expected 0 dB to %d dB", f.figure, mostFigureDB)
 		}
 	}
 	a.places = noise.AllSurroundings()
