@@ -1,8 +1,10 @@
 package signal
 
 import (
+	"cmp"
 	"fmt"
 	"io"
+	"slices"
 )
 
 // Source is sampled sound read forwards in blocks. Full scale is ±1.
@@ -36,8 +38,8 @@ func Stretches(frames int64, gaps []Gap) []Stretch {
 	var out []Stretch
 	var from int64
 	for _, g := range sorted {
-		if g.Frame > from {
-			out = append(out, Stretch{from, min(g.Frame, frames)})
+		if to := min(g.Frame, frames); to > from {
+			out = append(out, Stretch{from, to})
 		}
 		from = max(from, g.Frame+g.Frames)
 	}
@@ -48,12 +50,8 @@ func Stretches(frames int64, gaps []Gap) []Stretch {
 }
 
 func sortGaps(gaps []Gap) []Gap {
-	out := append([]Gap(nil), gaps...)
-	for i := 1; i < len(out); i++ {
-		for j := i; j > 0 && out[j].Frame < out[j-1].Frame; j-- {
-			out[j], out[j-1] = out[j-1], out[j]
-		}
-	}
+	out := slices.Clone(gaps)
+	slices.SortStableFunc(out, func(a, b Gap) int { return cmp.Compare(a.Frame, b.Frame) })
 	return out
 }
 
