@@ -77,6 +77,7 @@ func (w *work) take(heard []point) error {
 		return err
 	}
 	w.points = append(typed, heard...)
+	markShared(w.points)
 	return nil
 }
 

@@ -31,18 +31,28 @@ func TestCoverageOfLevels(t *testing.T) {
 		levels []float64
 		target target
 		common float64
+		once   bool // the noise is read once, with the lowest level
 	}{
-		{"CW, 9 levels", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-141, -118, 9), target{"sensitivity_cw", 10}, 0},
-		{"CW floor", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-141, -118, 9), target{"mds", 3}, 0},
-		{"CW, generator off by as much as stated", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-135, -120, 6), target{"sensitivity_cw", 10}, 1},
-		{"CW, 3 levels", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-131, -124, 3), target{"sensitivity_cw", 10}, 0},
-		{"AM, 9 levels", set{figureDB: 10, bandwidthHz: 6000, mode: modeAM, depth: 0.3}, about(-116, -96, 9), target{"sensitivity_am", 10}, 0},
-		{"AM with hum", set{figureDB: 10, bandwidthHz: 6000, mode: modeAM, depth: 0.3, ceilingDB: 20}, about(-118, -85, 12), target{"sensitivity_am", 10}, 0},
+		{"CW, 9 levels", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-141, -118, 9), target{"sensitivity_cw", 10}, 0, false},
+		{"CW, noise read once", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-141, -118, 9), target{"sensitivity_cw", 10}, 0, true},
+		{"CW floor, noise read once", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-141, -118, 9), target{"mds", 3}, 0, true},
+		{"CW floor with hum", set{figureDB: 10, bandwidthHz: 500, mode: modeCW, ceilingDB: 22}, about(-139, -118, 8), target{"mds", 3}, 0, false},
+		{"CW floor", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-141, -118, 9), target{"mds", 3}, 0, false},
+		{"CW, generator off by as much as stated", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-135, -120, 6), target{"sensitivity_cw", 10}, 1, false},
+		{"CW, 3 levels", set{figureDB: 10, bandwidthHz: 500, mode: modeCW}, about(-131, -124, 3), target{"sensitivity_cw", 10}, 0, false},
+		{"AM, 9 levels", set{figureDB: 10, bandwidthHz: 6000, mode: modeAM, depth: 0.3}, about(-116, -96, 9), target{"sensitivity_am", 10}, 0, false},
+		{"AM with hum", set{figureDB: 10, bandwidthHz: 6000, mode: modeAM, depth: 0.3, ceilingDB: 20}, about(-118, -85, 12), target{"sensitivity_am", 10}, 0, false},
 	} {
 		inside, given, width := 0, 0, 0.0
 		for i := range n {
 			raw := bench{levels: c.levels, readingDB: 0.25, stepDB: 0.2, commonDB: c.common, seed: uint64(1000 + i)}.measure(c.s)
 			raw.Options["level_u"], raw.Options["modulation_u"] = "0.01 dB", "0.1 %"
+			if c.once {
+				off := raw.Series.Column("output_off")
+				for i := 1; i < len(off.Values); i++ {
+					off.Values[i] = math.NaN()
+				}
+			}
 			if c.common > 0 {
 				raw.Options["level_u"] = plain(c.common) + " dB"
 			}

@@ -11,9 +11,13 @@ type point struct {
 	dBm   float64 // available from the generator, less the pad
 	ratio float64 // dB
 	u     float64 // one standard uncertainty of the ratio, readings alone
-	row   int     // of the unamended series, -1 from recordings
-	on    float64 // output levels in dB, NaN where there are none
-	off   float64
+	// noise names the reading without the signal, 0 for none; commonU is what of
+	// u comes from it where several points rest on that one reading.
+	noise   int
+	commonU float64
+	row     int     // of the unamended series, -1 from recordings
+	on      float64 // output levels in dB, NaN where there are none
+	off     float64
 }
 
 // fitted is a law with its parameters.
@@ -132,15 +136,24 @@ func (l law) descend(p []float64, points []point, stepU float64) (fitted, bool) 
 	return fitted{law: l, params: p, cov: cov, chi2: chi2, scale: 1}, true
 }
 
-// linearise returns the weighted Jacobian and residuals at p.
+// linearise returns the weighted Jacobian and residuals at p, the errors that
+// points share taken out.
 func (l law) linearise(p []float64, points []point, stepU float64) (*mat.Dense, *mat.VecDense) {
 	j := mat.NewDense(len(points), len(p), nil)
 	r := mat.NewVecDense(len(points), nil)
+	weights := make([]float64, len(points))
 	for i, pt := range points {
-		w := 1 / math.Hypot(pt.u, stepU*l.slope(pt.dBm, p))
+		w := 1 / math.Hypot(pt.ownU(), stepU*l.slope(pt.dBm, p))
+		weights[i] = w
 		r.SetVec(i, w*(pt.ratio-l.at(pt.dBm, p)))
 		for k, d := range l.gradient(pt.dBm, p) {
 			j.Set(i, k, w*d)
+		}
+	}
+	for _, s := range sharings(points) {
+		s.whiten(r, weights)
+		for k := range p {
+			s.whiten(j.ColView(k).(*mat.VecDense), weights)
 		}
 	}
 	return j, r

@@ -102,16 +102,18 @@ func (w *work) modulated() bool {
 
 // lawU is one standard uncertainty of the choice of the law: what the other
 // plausible laws make of the same readings, as limits of a rectangular
-// distribution.
+// distribution, and by how much less closely they know it themselves: who takes
+// the law that promises most has not measured better.
 func (w *work) lawU(t target) float64 {
-	best, _, _ := w.fits[0].levelAt(t.dB)
+	best, u, _ := w.fits[0].levelAt(t.dB)
 	most := 0.0
 	for _, f := range w.fits[1:] {
-		if other, _, ok := f.levelAt(t.dB); ok {
-			most = math.Max(most, math.Abs(other-best))
+		if other, v, ok := f.levelAt(t.dB); ok && !math.IsInf(v, 0) && !math.IsNaN(v) {
+			more := math.Sqrt(math.Max(0, v*v-u*u))
+			most = math.Max(most, math.Hypot(math.Abs(other-best)/math.Sqrt(3), more))
 		}
 	}
-	return most / math.Sqrt(3)
+	return most
 }
 
 // scatterDB is the standard deviation of the ratios about the curve; of a few

@@ -23,23 +23,27 @@ func (w *work) pairUp(takes []take) []point {
 			w.note("%s is left out: its input level is not written on it", rec.Name)
 			continue
 		}
-		off, u, n := w.without(takes, on.dBm)
+		off, u, n, first := w.without(takes, on.dBm)
 		if n == 0 {
 			w.note("%s is left out: there is no recording without the signal at %s", rec.Name, told(on.dBm, "dBm"))
 			continue
 		}
 		w.stretch(on.index, "with the signal at "+told(on.dBm, "dBm"))
-		out = append(out, point{dBm: on.dBm, ratio: on.dB - off, u: math.Max(math.Hypot(on.u, u), 0.01), row: -1, on: on.dB, off: off})
+		out = append(out, point{dBm: on.dBm, ratio: on.dB - off, u: math.Max(math.Hypot(on.u, u), 0.01), row: -1, on: on.dB, off: off, noise: -1 - first, commonU: u})
 	}
 	return out
 }
 
 // without is the mean output without the signal that goes with a level.
-func (w *work) without(takes []take, dbm float64) (dB, u float64, n int) {
+// first is the place of the first of those recordings.
+func (w *work) without(takes []take, dbm float64) (dB, u float64, n, first int) {
 	var power, u2 float64
 	pick := func(fits func(take) bool) {
 		for _, t := range takes {
 			if withoutSignal(t.signal) && fits(t) {
+				if n == 0 {
+					first = t.index
+				}
 				power, u2, n = power+noise.Ratio(t.dB), u2+t.u*t.u, n+1
 			}
 		}
@@ -49,7 +53,7 @@ func (w *work) without(takes []take, dbm float64) (dB, u float64, n int) {
 		pick(func(t take) bool { return true })
 		w.sharedOff = n > 0
 	}
-	return noise.DB(power / float64(n)), math.Sqrt(u2) / float64(max(n, 1)), n
+	return noise.DB(power / float64(n)), math.Sqrt(u2) / float64(max(n, 1)), n, first
 }
 
 // antennaPairs pairs recordings of the noise on antenna and dummy in their

@@ -71,11 +71,12 @@ func (w *work) ratio(i int) (p point, ok bool, err error) {
 	if err != nil || math.IsNaN(on) {
 		return p, false, err
 	}
-	off, offU, err := w.offOutput(i)
+	off, offU, at, err := w.offOutput(i)
 	if err != nil || math.IsNaN(off) {
 		return p, false, err
 	}
 	p.on, p.off, p.ratio, p.u = on, off, on-off, math.Hypot(onU, offU)
+	p.noise, p.commonU = at+1, offU
 	if w.set.averaging {
 		p.ratio = noise.OverNoiseOfAveraging(p.ratio)
 	}
@@ -83,15 +84,15 @@ func (w *work) ratio(i int) (p point, ok bool, err error) {
 }
 
 // offOutput is the output without signal. In CW it does not depend on the
-// level, so that one reading may stand for the rows below it.
-func (w *work) offOutput(i int) (dB, u float64, err error) {
-	for k := i; k >= 0; k-- {
-		if dB, u, err = w.output("output_off", k); err != nil || !math.IsNaN(dB) || w.set.mode != modeCW {
+// level, so that one reading may stand for the rows below it. at is its row.
+func (w *work) offOutput(i int) (dB, u float64, at int, err error) {
+	for at = i; at >= 0; at-- {
+		if dB, u, err = w.output("output_off", at); err != nil || !math.IsNaN(dB) || w.set.mode != modeCW {
 			break
 		}
 		w.sharedOff = true
 	}
-	return dB, u, err
+	return dB, u, at, err
 }
 
 // eyeU is the uncertainty of one output reading.
