@@ -29,15 +29,16 @@ type FairFinding struct {
 type FairRow struct {
 	Title string
 	A, B  string
-	Alike string // "alike", "unlike", "not known"
+	Alike string // "alike", "unlike", "not known", "by ..." another condition
 }
 
 // CheckFair compares the conditions of two groups of runs as the measurement's
-// Fair list demands.
-func CheckFair(about About, a, b []Raw) Fairness {
+// Fair list demands. twoSets says that the groups are of two sets, whose
+// controls need not be marked alike.
+func CheckFair(about About, a, b []Raw, twoSets bool) Fairness {
 	var f Fairness
 	for _, spec := range about.Fair {
-		checkOne(&f, about, spec, a, b)
+		checkOne(&f, about, spec, a, b, twoSets && spec.OfSet)
 	}
 	for _, x := range f.Findings {
 		f.Blocked = f.Blocked || x.Blocks
@@ -45,8 +46,9 @@ func CheckFair(about About, a, b []Raw) Fairness {
 	return f
 }
 
-// checkOne adds the row and the findings of one condition.
-func checkOne(f *Fairness, about About, spec FairSpec, a, b []Raw) {
+// checkOne adds the row and the findings of one condition. ownWords says that
+// each side names it in its own way.
+func checkOne(f *Fairness, about About, spec FairSpec, a, b []Raw, ownWords bool) {
 	ca, cb := gather(about, spec, a), gather(about, spec, b)
 	row := FairRow{Title: spec.Title, A: ca.show(spec), B: cb.show(spec), Alike: "alike"}
 	add := func(blocks bool, format string, args ...any) {
@@ -61,7 +63,11 @@ func checkOne(f *Fairness, about About, spec FairSpec, a, b []Raw) {
 		add(false, "%s is not recorded for %d of %d runs, so nobody can check that it was alike.", Capital(spec.Title), missing, len(a)+len(b))
 	}
 	checkLeast(spec, &row, append(ca.below(spec.Advised), cb.below(spec.Advised)...), add)
-	checkAlike(spec, &row, ca, cb, add)
+	if ownWords {
+		checkOwnWords(about, spec, &row, [2]recorded{ca, cb}, [2][]Raw{a, b}, add)
+	} else {
+		checkAlike(spec, &row, ca, cb, add)
+	}
 	f.Table = append(f.Table, row)
 }
 
@@ -85,6 +91,41 @@ func checkAlike(spec FairSpec, row *FairRow, a, b recorded, add func(bool, strin
 	}
 	row.Alike = "unlike"
 	add(blocks, "%s differs: %s on side A, %s on side B.", Capital(spec.Title), row.A, row.B)
+}
+
+// checkOwnWords tells of words that differ between two sets, and by what else
+// they are compared. Within each side they must be alike.
+func checkOwnWords(about About, spec FairSpec, row *FairRow, said [2]recorded, runs [2][]Raw, add func(bool, string, ...any)) {
+	for i, side := range []string{"A", "B"} {
+		if len(said[i].words) > 1 {
+			row.Alike = "unlike"
+			add(true, "%s differs within side %s: %s.", Capital(spec.Title), side, strings.Join(said[i].words, ", "))
+			return
+		}
+	}
+	if len(said[0].words) == 0 || len(said[1].words) == 0 || said[0].words[0] == said[1].words[0] {
+		return
+	}
+	row.Alike = "not known"
+	by, ok := about.fair(spec.By)
+	switch {
+	case !ok:
+		add(false, "%s is %q on side A and %q on side B: two sets mark their controls differently, so whether that is alike is for you to judge.", Capital(spec.Title), row.A, row.B)
+	case len(gather(about, by, runs[0]).numbers) == 0 || len(gather(about, by, runs[1]).numbers) == 0:
+		add(false, "%s is %q on side A and %q on side B, and %s is not recorded on both, by which two sets could be compared.", Capital(spec.Title), row.A, row.B, by.Title)
+	default:
+		row.Alike = "by " + by.Title
+	}
+}
+
+// fair is the condition of a name.
+func (a About) fair(name string) (FairSpec, bool) {
+	for _, f := range a.Fair {
+		if f.Name == name && f.Unit != "" {
+			return f, true
+		}
+	}
+	return FairSpec{}, false
 }
 
 func countRuns(n int) string {

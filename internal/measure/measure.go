@@ -123,7 +123,13 @@ type FairSpec struct {
 	Name  string // option or column role: "off_time", "oscillator"
 	Title string
 	Unit  string // base unit of a number, "" for words
-	// For words: unlike words block a comparison.
+	// For words: unlike words block a comparison. Where OfSet is true they name
+	// positions of a set's own controls, which two sets name differently: between
+	// two sets unlike words are told and do not block, for one cannot ask of them
+	// to be alike. By then names a numeric condition that says what the words
+	// mean, "bandwidth" for a filter: recorded on both sides, it is what counts.
+	OfSet bool
+	By    string
 	// For numbers: a difference of the sides' medians above Tolerance is
 	// warned of, above Limit it blocks; both are fractions where Relative.
 	// A run below Advised is warned of, below Least it blocks. Zero: not asked.

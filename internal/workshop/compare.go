@@ -108,7 +108,7 @@ func (s *Shop) evaluate(ctx context.Context, m measure.Measurement, c *Compariso
 	unfitA, unfitB := measure.FitRuns(c.About, rawA, rawB)
 	runsA, rawA = s.leaveOut(c, unfitA, runsA, rawA)
 	runsB, rawB = s.leaveOut(c, unfitB, runsB, rawB)
-	c.Fairness = measure.CheckFair(c.About, rawA, rawB)
+	c.Fairness = measure.CheckFair(c.About, rawA, rawB, c.A.Set.ID != c.B.Set.ID)
 	c.Applied = map[string]string{}
 	if al, ok := m.(measure.Aligner); ok {
 		for k, v := range al.Align(append(append([]measure.Raw(nil), rawA...), rawB...)) {

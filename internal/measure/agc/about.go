@@ -85,12 +85,12 @@ var cautions = []measure.Caution{
 }
 
 var fair = []measure.FairSpec{
-	{Name: "agc", Title: "the AGC setting", Why: "Fast and slow are two circuits."},
+	{Name: "agc", Title: "the AGC setting", OfSet: true, Why: "Fast and slow are two circuits."},
 	{Name: "bfo", Title: "the BFO", Why: "A BFO that reaches the detector works the AGC by itself."},
-	{Name: "gain_control", Title: "the RF gain control", Why: "It moves the whole curve."},
+	{Name: "gain_control", Title: "the RF gain control", OfSet: true, Why: "It moves the whole curve."},
 	{Name: "modulation", Title: "modulation depth", Unit: "%", Tolerance: 2, Limit: 20, Why: "Output goes with the depth, and an AGC that takes the peak with it."},
 	{Name: "dial", Title: "dial setting", Unit: "Hz", Relative: true, Tolerance: 0.01, Limit: 0.1,
 		Why: "Gain before the AGC differs from band to band."},
-	{Name: "filter", Title: "the selectivity setting", Why: "A narrow filter hides noise and slows the loop."},
+	{Name: "filter", Title: "the selectivity setting", OfSet: true, Why: "A narrow filter hides noise and slows the loop."},
 	{Name: "dummy", Title: "the dummy antenna", Why: "It takes its share of the level."},
 }

@@ -82,10 +82,10 @@ var cautions = []measure.Caution{
 
 var fair = []measure.FairSpec{
 	{Name: "load", Title: "the load", Unit: "Ω", Relative: true, Tolerance: 0.05, Limit: 0.25, Why: "Power and distortion go with the load."},
-	{Name: "filter", Title: "the selectivity setting", Why: "The filter takes the high notes."},
-	{Name: "tone", Title: "the tone control", Why: "It is there to change the response."},
-	{Name: "limiter", Title: "the noise limiter", Why: "A limiter clips the peaks of strong modulation."},
-	{Name: "agc", Title: "the AGC setting", Why: "An AGC with short time constants eats the bass and distorts it."},
+	{Name: "filter", Title: "the selectivity setting", OfSet: true, Why: "The filter takes the high notes."},
+	{Name: "tone", Title: "the tone control", OfSet: true, Why: "It is there to change the response."},
+	{Name: "limiter", Title: "the noise limiter", OfSet: true, Why: "A limiter clips the peaks of strong modulation."},
+	{Name: "agc", Title: "the AGC setting", OfSet: true, Why: "An AGC with short time constants eats the bass and distorts it."},
 	{Name: "bfo", Title: "the BFO", Why: "With a BFO the tone is a beat, not the modulation."},
 	{Name: "dial", Title: "dial setting", Unit: "Hz", Relative: true, Tolerance: 0.05, Limit: 0.5, Why: "Tuned circuits are narrower at the low end of a band."},
 }

@@ -133,7 +133,7 @@ var cautions = []measure.Caution{
 }
 
 var fair = []measure.FairSpec{
-	{Name: "filter", Title: "the selectivity setting", Why: "Another setting is another passband."},
+	{Name: "filter", Title: "the selectivity setting", OfSet: true, Why: "Another setting is another passband."},
 	{Name: "where", Title: "where the signal went in", Why: "From the antenna, the signal circuits take part; from the mixer, only the IF does."},
 	{Name: "agc", Title: "AGC", Why: "AGC flattens what is read of a passband."},
 	{Name: "dial", Title: "dial setting", Unit: "Hz", Relative: true, Tolerance: 0.05, Limit: 0.5,

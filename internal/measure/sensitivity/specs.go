@@ -46,10 +46,10 @@ var fair = []measure.FairSpec{
 	{Name: "modulation", Title: "modulation depth", Unit: "%", Tolerance: 2, Limit: 40, Why: "The figure is brought to 30 %, which holds for a linear detector."},
 	{Name: "modulation_frequency", Title: "modulation frequency", Unit: "Hz", Relative: true, Tolerance: 0.1, Limit: 3, Why: "The audio part does not pass all tones alike."},
 	{Name: "dummy", Title: "the dummy antenna", Why: "An input circuit is matched to one source only."},
-	{Name: "filter", Title: "the selectivity setting", Why: "Noise goes with the bandwidth: compare sets of unequal width by their noise figure."},
+	{Name: "filter", Title: "the selectivity setting", OfSet: true, By: "bandwidth", Why: "Noise goes with the bandwidth: compare sets of unequal width by their noise figure."},
 	{Name: "bandwidth", Title: "bandwidth", Unit: "Hz", Relative: true, Tolerance: 0.1, Limit: 1, Why: "Noise goes with the bandwidth: compare sets of unequal width by their noise figure."},
 	{Name: "agc", Title: "the AGC setting", Why: "AGC lets the noise fall as the carrier rises."},
 	{Name: "bfo", Title: "the BFO", Why: "It makes another detector of the same one."},
 	{Name: "limiter", Title: "the noise limiter", Why: "It cuts into the tone as well as into the noise."},
-	{Name: "gain_control", Title: "the RF gain control", Why: "Turned down, it lets the later stages' noise in."},
+	{Name: "gain_control", Title: "the RF gain control", OfSet: true, Why: "Turned down, it lets the later stages' noise in."},
 }
