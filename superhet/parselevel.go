@@ -2,6 +2,7 @@ package superhet
 
 import (
 	"fmt"
+	"strings"
 
 	"setwright/quantity"
 )
@@ -70,6 +71,24 @@ func VoltsWord(text string) string {
 		return ""
 	}
 	return q.Qualifier
+}
+
+// VoltsAsTyped is the word [EMF] or [PD] that stands behind levels as they were
+// typed, where all that have one have the same; "" otherwise. What an amendment wrote
+// round a level is passed over.
+func VoltsAsTyped(cells []string) string {
+	word := ""
+	for _, text := range cells {
+		text, _, _ = strings.Cut(text[strings.LastIndex(text, ": ")+1:], ";")
+		switch got := VoltsWord(text); {
+		case got == "":
+		case word != "" && got != word:
+			return ""
+		default:
+			word = got
+		}
+	}
+	return word
 }
 
 // Of returns the level of a number in a base unit (dBm, V, dBµV, W), a voltage

@@ -7,10 +7,13 @@
 // knee is where its local slope falls below 0.5 dB/dB. Attack is the time after
 // a step up, recovery that after a step down, both from the step to within a
 // criterion of the fitted final level. Input levels are the available power of
-// the generator; volts are those of its EMF unless said.
+// the generator; of volts it must be said whether they are EMF or PD.
 package agc
 
-import "setwright/internal/measure"
+import (
+	"setwright/internal/measure"
+	"setwright/superhet"
+)
 
 // Method names the figures' method and version.
 const Method = "agc/1"
@@ -38,15 +41,15 @@ func (Measurement) About() measure.About {
 var columns = []measure.ColumnSpec{
 	{Role: "input", Title: "input level", Unit: "dBm", Units: []string{"dBµV", "V"}, Required: true,
 		Aliases: []string{"in", "input", "level", "generator", "gen", "rf", "rf level", "attenuator", "signal"},
-		Help:    "What the generator was set to, modulated 30 %: dBm, or volts or dBµV of its EMF (see the option for others)."},
+		Help:    "What the generator was set to, modulated 30 %: dBm, or volts or dBµV (say whether EMF or PD)."},
 	{Role: "output", Title: "output", Unit: "dB", Units: []string{"V", "dBFS", "W", "dBV"}, Required: true,
 		Aliases: []string{"out", "output", "audio", "af", "af output", "meter", "reading"},
 		Help:    "Audio output once it has settled: on a decibel scale, in volts, watts or dBFS."},
 }
 
 var options = []measure.OptionSpec{
-	{Name: "voltage_is", Title: "volts of the generator are", Choices: []string{"emf", "pd"}, Default: "emf",
-		Help: "emf: behind the source resistance, twice what a matched load sees; pd: across a matched load."},
+	{Name: "voltage_is", Title: "volts of the generator are", Choices: []string{superhet.EMF, superhet.PD},
+		Help: "emf: open circuit; pd: across a matched load, half as much. Needed where levels are in volts or dBµV and do not say."},
 	{Name: "source_resistance", Title: "source resistance", Unit: "Ω", Positive: true, Default: "50 Ω", Example: "75 Ω",
 		Help: "Of the generator, for turning volts into dBm and back."},
 	{Name: "spread_range", Title: "input range of the spread", Unit: "dBm", List: true, Default: "-107 dBm, -27 dBm", Example: "-100 dBm, -20 dBm",

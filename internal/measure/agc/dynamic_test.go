@@ -323,3 +323,23 @@ func TestOverdrivenStepIsLeftOut(t *testing.T) {
 		t.Errorf("notes %v", a.Notes)
 	}
 }
+
+// A keyed tone is no record of a gain control: it jumps by more than the input's
+// step, or by as much as that, and stays. No times are made of it.
+func TestKeyedToneIsNoGainControl(t *testing.T) {
+	for _, below := range []float64{15, 45} {
+		rng := rand.New(rand.NewPCG(3, 4))
+		x := make([]float64, int(10*simRate))
+		for i := range x {
+			x[i] = 0.1 * math.Pow(10, -below/20) * rng.NormFloat64()
+			if int(float64(i)/simRate/1.5)%2 == 1 {
+				x[i] += 0.2 * math.Sin(2*math.Pi*800*float64(i)/simRate)
+			}
+		}
+		a, err := Measurement{}.Analyse(context.Background(), rawOfRecordings(nil, recordingOf(roleStep, nil, x)), nil)
+		var r *measure.Refusal
+		if !errors.As(err, &r) || !strings.Contains(r.Found, "gain control") {
+			t.Errorf("noise %g dB below the tone: found %v and %v, expected a refusal", below, err, a.Figures)
+		}
+	}
+}

@@ -21,7 +21,7 @@ var figures = []measure.FigureSpec{
 		Help: "From a step up of the input until the output stays within the criterion of its fitted final level."},
 	{ID: "agc_recovery", Title: "recovery time", Unit: "s", By: []string{"step_db", "criterion_db"},
 		Matters: 0.2, Relative: true, Why: "a fifth is what the ear and the reading of a slope agree on", Spread: 0.1, SpreadRelative: true,
-		Help: "From a step down of the input until the output stays within the criterion of its fitted final level. Long suits speech, short suits fading and keying: neither is better."},
+		Help: "From a step down of the input until the output stays within the criterion of its fitted final level. The output is tone and noise together: noise of the audio stages 20 dB below the settled tone makes it 1 % shorter than that of the tone alone. Long suits speech, short suits fading and keying: neither is better."},
 	{ID: "agc_overshoot", Title: "overshoot", Unit: "dB", By: []string{"step_db", "direction"}, Better: "smaller",
 		Matters: 2, Why: "a burst 2 dB louder is about the least that is noticed at the start of a sign", Spread: 0.5,
 		Help: "How far the output rises above its fitted final level after a step up of the input, before the gain control has it in hand."},

@@ -9,34 +9,25 @@ import (
 )
 
 // source is the generator as a source of level: its resistance, and whether its
-// volts are those of the EMF or across a matched load.
+// volts are those of the EMF or across a matched load ("" where nobody says).
 type source struct {
-	ohm float64
-	pd  bool
+	ohm   float64
+	volts string
 }
 
 // dBm is the available power of what the generator shows.
 func (s source) dBm(x float64, unit string) (float64, error) {
-	switch unit {
-	case "dBm":
-		return x, nil
-	case "dBµV":
-		return s.ofEMF(superhet.Volts(quantity.Exact(x)).Estimate() * s.double()), nil
-	case "V":
-		if x <= 0 {
-			return 0, fmt.Errorf("%g V", x)
-		}
-		return s.ofEMF(x * s.double()), nil
+	l, err := superhet.Reading{SourceOhm: s.ohm, Volts: s.volts}.Of(quantity.Exact(x), unit)
+	if err != nil {
+		return 0, err
 	}
-	return 0, fmt.Errorf("input levels in %q", unit)
+	return l.DBm.Estimate(), nil
 }
 
-// double is the EMF per volt shown.
-func (s source) double() float64 {
-	if s.pd {
-		return 2
-	}
-	return 1
+// saysWhich says whether a level in a unit, above zero where it is in volts, can
+// be read.
+func (s source) saysWhich(x float64, unit string) bool {
+	return s.volts != "" || unit == "dBm" || unit == "V" && x <= 0
 }
 
 // ofEMF is the available power in dBm of an EMF in volts.

@@ -7,6 +7,7 @@ import (
 
 	"setwright/internal/measure"
 	"setwright/internal/measure/settings"
+	"setwright/superhet"
 )
 
 // options read and checked; NaN where not given.
@@ -24,7 +25,7 @@ type agcSettings struct {
 func read(raw measure.Raw) (agcSettings, error) {
 	r := settings.New(raw, Measurement{}.About())
 	s := agcSettings{
-		source:      source{ohm: r.Number("source_resistance"), pd: r.Word("voltage_is") == "pd"},
+		source:      source{ohm: r.Number("source_resistance"), volts: r.Word("voltage_is")},
 		referenceV:  r.Number("merit_reference"),
 		dropDB:      r.Number("merit_drop"),
 		readingU:    r.Number("reading_u"),
@@ -42,6 +43,9 @@ func read(raw measure.Raw) (agcSettings, error) {
 	}
 	if r.Err() != nil {
 		return s, r.Err()
+	}
+	if c := raw.Series.Column("input"); c != nil && s.source.volts == "" {
+		s.source.volts = superhet.VoltsAsTyped(c.Text)
 	}
 	return s, err
 }

@@ -38,6 +38,10 @@ func takeReadings(raw measure.Raw, src source) ([]reading, error) {
 			continue
 		}
 		x, err := src.dBm(in.Values[i], in.Unit)
+		if err != nil && !src.saysWhich(in.Values[i], in.Unit) {
+			return nil, &measure.Refusal{Row: rawRow(raw, i), Found: "input levels in " + in.Unit + " that do not say which", Expected: "EMF or PD, for they are 6 dB apart",
+				Advice: `say which the generator shows by the option "voltage is": emf (open circuit) or pd (across a matched load)`}
+		}
 		if err != nil {
 			return nil, &measure.Refusal{Row: rawRow(raw, i), Found: err.Error() + " as input level", Expected: "a level above zero in dBm, dBµV or V"}
 		}

@@ -3,6 +3,7 @@ package agc
 import (
 	"encoding/csv"
 	"errors"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -15,10 +16,18 @@ import (
 	"setwright/internal/measure"
 	"setwright/internal/run"
 	"setwright/quantity"
+	"setwright/superhet"
 )
 
-// rawOf makes raw data of input levels and outputs.
+// rawOf makes raw data of input levels, volts being EMF, and outputs.
 func rawOf(x []float64, unitX string, y []float64, unitY string, options map[string]string) measure.Raw {
+	options = maps.Clone(options)
+	if options == nil {
+		options = map[string]string{}
+	}
+	if options["voltage_is"] == "" {
+		options["voltage_is"] = superhet.EMF
+	}
 	return measure.Raw{RunID: "test", Options: options, Series: run.Series{Columns: []run.Column{
 		{Role: "input", Unit: unitX, Values: x}, {Role: "output", Unit: unitY, Values: y},
 	}}}
@@ -121,7 +130,7 @@ func TestLevels(t *testing.T) {
 	for _, c := range []struct {
 		s    source
 		want float64
-	}{{source{50, true}, -106.99}, {source{50, false}, -113.01}, {source{75, true}, -108.75}, {source{400, true}, -116.02}} {
+	}{{source{50, superhet.PD}, -106.99}, {source{50, superhet.EMF}, -113.01}, {source{75, superhet.PD}, -108.75}, {source{400, superhet.PD}, -116.02}} {
 		if got, err := c.s.dBm(1e-6, "V"); err != nil || math.Abs(got-c.want) > 0.005 {
 			t.Errorf("1 µV of %+v: %.3f dBm (%v), want %.2f", c.s, got, err, c.want)
 		}
@@ -321,5 +330,26 @@ func TestGeneratorIsSharedBetweenRuns(t *testing.T) {
 	}
 	if d := a.Sub(b); d.U() > 1.9 {
 		t.Errorf("u of the difference %.2f dB still holds the generator", d.U())
+	}
+}
+
+// Volts of a generator that do not say which are refused as the measurement of
+// sensitivity refuses them: 6 dB too much or too little are no reading.
+func TestVoltsMustSayWhich(t *testing.T) {
+	c := []run.Column{{Role: "input", Unit: "V", Values: []float64{1e-6, 1e-5, 1e-4, 1e-3}}, {Role: "output", Unit: "dB", Values: []float64{-20, -4, -2, -1}}}
+	raw := measure.Raw{RunID: "test", Series: run.Series{Columns: c}}
+	_, err := Measurement{}.Analyse(t.Context(), raw, nil)
+	var r *measure.Refusal
+	if !errors.As(err, &r) || !strings.Contains(r.Advice, "emf") {
+		t.Fatalf("found %v, expected a refusal that asks for emf or pd", err)
+	}
+	c[0].Text = []string{"1 µV emf", "10 µV emf", "100 µV", "1 mV"}
+	a, err := Measurement{}.Analyse(t.Context(), raw, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	top := find(t, a, "agc_merit").Details[0] // the highest level: 1 mV EMF behind 50 ohm
+	if want := -53.01; top.Value == nil || math.Abs(*top.Value-want) > 0.01 {
+		t.Errorf("1 mV EMF read as %v, expected %.2f dBm", top, want)
 	}
 }

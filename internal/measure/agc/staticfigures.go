@@ -41,14 +41,18 @@ func (w *work) kneeFigure() {
 		x, ok := s.c.knee()
 		return x.at, ok && x.under == k.under && x.above == k.above
 	})
+	edge := quantity.New(k.at)
+	for _, l := range w.sources.levels {
+		edge = edge.With(quantity.Contribution{Source: l.Source, C: l.u})
+	}
 	f := run.Figure{ID: "agc_knee", Unit: "dBm"}
 	d := []run.Detail{run.Number("emf", "V", w.set.source.emf(k.at))}
 	switch {
 	case k.under:
-		f.Outcome = quantity.Below(quantity.Exact(k.at))
+		f.Outcome = quantity.Below(edge)
 		d = append(d, run.Text("why", "the curve is flatter than 0.5 dB/dB from its lowest level on"))
 	case k.above:
-		f.Outcome = quantity.Above(quantity.Exact(k.at))
+		f.Outcome = quantity.Above(edge)
 		d = append(d, run.Text("why", "the curve is nowhere flatter than 0.5 dB/dB above its steep part"))
 	default:
 		// A corner within a gap between levels shows in the gap's mean slope, but

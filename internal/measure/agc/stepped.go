@@ -101,9 +101,42 @@ func (w *work) settlings(f followed, size float64) []settling {
 			w.note("%s is not used: the settling curve does not fix its time", at)
 			continue
 		}
+		if why := unlikely(r, e, size); why != "" {
+			w.note("%s is not used: %s", at, why)
+			continue
+		}
 		out = append(out, settling{f: f, event: e, r: r, up: e.AfterDB > e.BeforeDB, inputDB: size, toS: to})
 	}
 	return out
+}
+
+// What tells a gain control's movement from a tone that is merely keyed: the
+// settled output moves by less than the input, and as a rule it surges first.
+const (
+	overDB    = 3.0 // by so much more than the input no set moves its output
+	actsShare = 0.7 // of the input's step: from there on a surge must show
+	surgeDB   = 1.0
+	// less is no step of the output but noise
+	leastStepDB = 2.0
+)
+
+// unlikely says why what followed a step is no settling of a gain control.
+func unlikely(r signal.Recovery, e signal.StepEvent, size float64) string {
+	moved := math.Abs(r.FinalDB - e.BeforeDB)
+	surge := math.Abs(r.StepDB) - moved
+	if r.Bound && r.AtMost {
+		surge = 0 // faster than the detector: what it would have been is a guess
+	}
+	switch {
+	case math.Max(moved, math.Abs(e.AfterDB-e.BeforeDB)) > size+overDB:
+		moved = math.Max(moved, math.Abs(e.AfterDB-e.BeforeDB))
+		return fmt.Sprintf("the output moved by %s dB, the input by %s: a gain control makes it less, never more; was the tone keyed, or another pad switched?", short(moved), short(size))
+	case math.Max(moved, math.Abs(e.AfterDB-e.BeforeDB)) < leastStepDB:
+		return "the noise swings, the level does not step"
+	case moved > actsShare*size && surge < surgeDB:
+		return fmt.Sprintf("the output moved by %s dB at once and stayed there: no gain control acts on a step of %s dB here; is it on, and the signal above its knee?", short(moved), short(size))
+	}
+	return ""
 }
 
 // apart keeps of steps that follow each other within leastHoldS the first: what
@@ -141,6 +174,8 @@ func (w *work) timeFigure(id string, size float64, all []settling) {
 			atMost = append(atMost, s.r.Seconds)
 		case s.r.Bound:
 			atLeast = append(atLeast, s.r.Seconds)
+		case s.r.Seconds == 0: // never outside the criterion, as far as the detector sees
+			atMost = append(atMost, math.Max(windowS, 2*s.r.U))
 		default:
 			known = append(known, pool.Observed{X: s.r.Seconds, U: s.r.U})
 		}

@@ -2,11 +2,9 @@ package sensitivity
 
 import (
 	"math"
-	"strings"
 
 	"setwright/internal/measure"
 	"setwright/internal/measure/settings"
-	"setwright/internal/run"
 	"setwright/quantity"
 	"setwright/superhet"
 )
@@ -58,7 +56,9 @@ func read(raw measure.Raw) (setup, error) {
 		return s, r.Err()
 	}
 	if s.volts == "" {
-		s.volts = voltsAsTyped(raw.Series.Column("input"))
+		if c := raw.Series.Column("input"); c != nil {
+			s.volts = superhet.VoltsAsTyped(c.Text)
+		}
 	}
 	if s.mode == "" {
 		s.mode = guessMode(raw, r.Word("bfo"))
@@ -78,26 +78,6 @@ func read(raw measure.Raw) (setup, error) {
 	}
 	s.readWidth(raw)
 	return s, nil
-}
-
-// voltsAsTyped is the word emf or pd that stands behind the levels as they were
-// typed, where all that have one have the same.
-func voltsAsTyped(c *run.Column) string {
-	if c == nil {
-		return ""
-	}
-	word := ""
-	for _, text := range c.Text {
-		text, _, _ = strings.Cut(text[strings.LastIndex(text, ": ")+1:], ";")
-		switch got := superhet.VoltsWord(text); {
-		case got == "":
-		case word != "" && got != word:
-			return ""
-		default:
-			word = got
-		}
-	}
-	return word
 }
 
 // refused is a refusal that belongs to no row.
