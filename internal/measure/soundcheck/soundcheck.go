@@ -5,6 +5,7 @@ package soundcheck
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"setwright/internal/measure"
 	"setwright/signal"
@@ -45,7 +46,7 @@ func Look(ctx context.Context, rec measure.Recording, progress func(float64)) (C
 	case d.Silent:
 		return Checked{}, fmt.Errorf("it is silent: is the right channel recorded, and the cable in?")
 	}
-	out := Checked{Gaps: append(append([]signal.Gap(nil), rec.Gaps()...), append(d.Dropouts, d.Repeats...)...)}
+	out := Checked{Gaps: joined(rec.Gaps(), d.Dropouts, d.Repeats)}
 	switch {
 	case d.ClippedFrames > 0 && d.ClipLevel >= fullScale:
 		out.Full = d.Clipped
@@ -57,6 +58,19 @@ func Look(ctx context.Context, rec measure.Recording, progress func(float64)) (C
 		out.Notes = append(out.Notes, fmt.Sprintf("%s has %s: only whole stretches are used", rec.Name, count(n)))
 	}
 	return out, nil
+}
+
+// joined are the gaps that are known and those found beside them. What was found
+// when the recording came is found again: it is one gap.
+func joined(known []signal.Gap, found ...[]signal.Gap) []signal.Gap {
+	out := slices.Clone(known)
+	for _, g := range slices.Concat(found...) {
+		same := func(k signal.Gap) bool { return k.Frame <= g.Frame && g.Frame+g.Frames <= k.Frame+k.Frames }
+		if !slices.ContainsFunc(known, same) {
+			out = append(out, g)
+		}
+	}
+	return out
 }
 
 func count(n int) string {
