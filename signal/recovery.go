@@ -53,18 +53,22 @@ func FitRecovery(env *LevelTrack, step StepEvent, o RecoveryOptions) (Recovery, 
 	return f.result(use, step, o.CriterionDB), nil
 }
 
+// unseen is the part of a window after a step in which the moving rms still
+// holds what was before it.
+const unseen = 0.6
+
 // flat is the answer where no curve is determined: the level was the final one at
 // once, or nothing can be said.
 func (f *recoveryFit) flat(step StepEvent, c float64) (Recovery, error) {
 	var m moments
 	worst := 0.0
 	for i, t := range f.t {
-		if t > 0.6*f.window {
+		if t > unseen*f.window {
 			m.add(f.y[i])
 		}
 	}
 	for i, t := range f.t {
-		if t > 0.6*f.window {
+		if t > unseen*f.window {
 			worst = math.Max(worst, math.Abs(f.y[i]-m.mean))
 		}
 	}
@@ -72,8 +76,9 @@ func (f *recoveryFit) flat(step StepEvent, c float64) (Recovery, error) {
 		return Recovery{}, fmt.Errorf("signal: no settling curve could be fitted to the %.3f s after the step at %.3f s", f.span, step.TimeS)
 	}
 	u := math.Sqrt(m.variance() * f.shared / float64(m.n))
-	return Recovery{FinalDB: m.mean, FinalU: u, StepDB: m.mean - step.BeforeDB, CriterionDB: c, U: step.TimeU, OvershootU: u,
-		Why: fmt.Sprintf("the level is never more than %.3g dB from the final one", c)}, nil
+	return Recovery{FinalDB: m.mean, FinalU: u, StepDB: m.mean - step.BeforeDB, CriterionDB: c, OvershootU: u,
+		Seconds: unseen * f.window, U: step.TimeU, Bound: true, AtMost: true,
+		Why: fmt.Sprintf("once the moving rms sees it the level is never more than %.3g dB from the final one", c)}, nil
 }
 
 // recoveryEnd is where the fit ends.
