@@ -61,7 +61,7 @@ func (s *Shop) AnalyseFile(ctx context.Context, measurement string, src intake.S
 	if err != nil {
 		return out, err
 	}
-	id, err := digestOf(src)
+	id, err := digestOf(ctx, src)
 	if err != nil {
 		return out, err
 	}
@@ -91,17 +91,30 @@ func readSeries(ctx context.Context, src intake.Source, layout intake.Layout) (r
 }
 
 // digestOf returns the first digits of the SHA-256 of a source.
-func digestOf(src intake.Source) (string, error) {
+func digestOf(ctx context.Context, src intake.Source) (string, error) {
 	f, err := src.Open()
 	if err != nil {
 		return "", err
 	}
 	defer f.Close()
 	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
+	if _, err := io.Copy(h, stoppable{ctx, f}); err != nil {
 		return "", fmt.Errorf("%s: %w", src.Name, err)
 	}
 	return hex.EncodeToString(h.Sum(nil))[:16], nil
+}
+
+// stoppable is a reader that ends when the work is called off.
+type stoppable struct {
+	ctx context.Context
+	io.Reader
+}
+
+func (s stoppable) Read(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.Reader.Read(p)
 }
 
 // placed adds file and line to a measurement's refusal of a row.

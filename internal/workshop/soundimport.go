@@ -48,7 +48,7 @@ func (s *Shop) AnalyseSound(ctx context.Context, measurement string, files []Sou
 		if err != nil {
 			return out, err
 		}
-		if ids[i], err = digestOf(f.Source); err != nil {
+		if ids[i], err = digestOf(ctx, f.Source); err != nil {
 			return out, err
 		}
 		raw.Recordings = append(raw.Recordings, seen(rec, func(context.Context) (intake.Source, error) { return f.Source, nil }))

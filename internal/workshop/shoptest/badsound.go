@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"math"
-	"math/rand/v2"
 	"strings"
 )
 
@@ -14,12 +13,6 @@ import (
 type BadSound struct {
 	Name, Data string
 	Want, Warn string
-}
-
-// Recorded is a WAV file of one channel, 8 kHz and 16 bits: noise and, of so
-// much of full scale, a tone of 997 Hz.
-func Recorded(seconds, tone, noise float64) string {
-	return wav(1, 1, 8000, 16, 2, recorded(int(8000*seconds), tone, noise))
 }
 
 // BadSounds are damaged recordings, and some that hold nothing worth having.
@@ -55,26 +48,6 @@ func BadSounds() []BadSound {
 		{"broken frame.flac", flac[:219] + string(flac[219]^1) + flac[220:], "", "The FLAC frame at byte 204 is damaged: its checksum is wrong."},
 		{"other digest.flac", flac[:26] + "\x00" + flac[27:], "", "The samples are not those that were encoded: their MD5 digest is"},
 	}
-}
-
-// wav is a file with a header of that format.
-func wav(tag, channels uint16, rate uint32, bits, align uint16, samples string) string {
-	le := binary.LittleEndian
-	b := append(le.AppendUint32([]byte("RIFF"), uint32(36+len(samples))), "WAVEfmt \x10\x00\x00\x00"...)
-	b = le.AppendUint16(le.AppendUint16(b, tag), channels)
-	b = le.AppendUint32(le.AppendUint32(b, rate), rate*uint32(align))
-	b = le.AppendUint16(le.AppendUint16(b, align), bits)
-	return string(le.AppendUint32(append(b, "data"...), uint32(len(samples)))) + samples
-}
-
-func recorded(frames int, tone, noise float64) string {
-	r := rand.New(rand.NewPCG(997, 1))
-	b := make([]byte, 0, 2*frames)
-	for i := range frames {
-		x := tone*math.Sin(2*math.Pi*997*float64(i)/8000) + noise*r.NormFloat64()
-		b = binary.LittleEndian.AppendUint16(b, uint16(int16(math.Round(32767*math.Max(-1, math.Min(1, x))))))
-	}
-	return string(b)
 }
 
 // flacStream is the second worked example of RFC 9639, appendix D: two frames,
