@@ -119,7 +119,6 @@ func newTracker(rate float64, o LevelTrackOptions) (*tracker, error) {
 	t.layOut(step, window)
 	t.ring = make([]float64, t.parts)
 	t.out = &LevelTrack{StepS: float64(t.step*t.part) / rate, WindowS: float64(t.parts*t.part) / rate}
-	t.reserve(o.Frames)
 	if o.Band != [2]float64{} {
 		b, err := BandPass(rate, o.Band[0], o.Band[1], bandOrder)
 		if err != nil {
@@ -131,15 +130,6 @@ func newTracker(rate float64, o LevelTrackOptions) (*tracker, error) {
 		t.delayS = b.delay(math.Sqrt(o.Band[0] * o.Band[1]))
 	}
 	return t, nil
-}
-
-// mostReserved is the greatest number of windows that room is made for at once.
-const mostReserved = 1 << 20
-
-// reserve makes room for the windows of so many frames.
-func (t *tracker) reserve(frames int64) {
-	n := int(min(frames/int64(t.part*t.step)+1, mostReserved))
-	t.out.TimeS, t.out.Power, t.out.U = make([]float64, 0, n), make([]float64, 0, n), make([]float64, 0, n)
 }
 
 // layOut divides window and step into parts: as many as the scatter needs, but

@@ -17,7 +17,6 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
-	"runtime/debug"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -33,19 +32,10 @@ const (
 )
 
 func main() {
-	spareMemory()
 	signal.Ignore(syscall.SIGPIPE) // a reader that left is told by the write that fails
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second Ctrl-C ends the program at once
 	os.Exit(Main(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
-}
-
-// spareMemory has garbage collected earlier than is usual: sound is streamed,
-// so that little is garbage, and memory is what a long recording must not take.
-func spareMemory() {
-	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(40)
-	}
 }
 
 // Main runs the program with the given arguments and returns the exit status.

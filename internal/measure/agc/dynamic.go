@@ -84,7 +84,6 @@ func (w *work) follow(ctx context.Context, index int, rec measure.Recording, pro
 	defer src.Close()
 	var part signal.Source = src
 	if most := int64(longestS * src.Rate()); rec.Frames > most {
-		o.Frames = most
 		w.note("of %s the first quarter of an hour is used", name(rec))
 		if part, err = signal.Section(src, 0, most); err != nil {
 			return followed{}, err
