@@ -94,18 +94,24 @@ func newRunUnhide() *cobra.Command {
 func newRunRaw() *cobra.Command {
 	var out string
 	var table bool
+	var recording int
 	cmd := &cobra.Command{
-		Use: "raw RUN", Short: "The file of a run as it was given, byte for byte, or its readings as CSV", Args: cobra.ExactArgs(1),
+		Use: "raw RUN", Short: "The log or recording of a run as it was given, byte for byte, or its readings as CSV", Args: cobra.ExactArgs(1),
 	}
 	cmd.Flags().StringVarP(&out, "output", "o", "", "file to write (default: standard output)")
 	cmd.Flags().BoolVar(&table, "csv", false, "the readings as CSV in base units, struck ones marked")
+	cmd.Flags().IntVar(&recording, "recording", 0, "which recording, from 1, of a run that has several")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		return withShop(cmd, false, func(shop *workshop.Shop) error {
 			return writeTo(cmd, out, func(w io.Writer) error {
 				if table {
 					return shop.WriteReadings(cmd.Context(), args[0], w)
 				}
-				f, _, err := shop.RawFile(cmd.Context(), args[0])
+				open := func() (io.ReadCloser, string, error) { return shop.RawFile(cmd.Context(), args[0]) }
+				if cmd.Flags().Changed("recording") {
+					open = func() (io.ReadCloser, string, error) { return shop.RecordingFile(cmd.Context(), args[0], recording-1) }
+				}
+				f, _, err := open()
 				if err != nil {
 					return err
 				}

@@ -25,7 +25,7 @@ func Tell(ctx context.Context, shop *workshop.Shop, w io.Writer) error {
 	defer func() { shop.Clock = clock }()
 	t := teller{scenario: s, w: w}
 	t.say(`A lightvessel museum has two receivers, Turnstone and Whimbrel, a counter, and cold
-		mornings. Museum, sets and readings are invented: the logs are computed from a seed.
+		mornings. Museum, sets, readings and recordings are invented: they are computed from a seed.
 		What is said about them is not: every verdict below was worked out just now.`)
 	t.asFound()
 	t.pair()

@@ -215,15 +215,21 @@ func (s *Shop) freeRunID(ctx context.Context, r run.Run) (string, error) {
 	}), nil
 }
 
-// RawFile opens the file of a run as it was given, under the name it came with.
-// A run that came without a file is an error; its readings can be had by
-// [Shop.WriteReadings].
+// RawFile opens the file of a run as it was given, under the name it came with:
+// its log, or its only recording. A run that came without a file is an error;
+// its readings can be had by [Shop.WriteReadings], one of several recordings by
+// [Shop.RecordingFile].
 func (s *Shop) RawFile(ctx context.Context, runID string) (io.ReadCloser, string, error) {
 	r, err := s.Book.Run(ctx, runID)
 	if err != nil {
 		return nil, "", err
 	}
-	if r.Origin.SHA256 == "" {
+	switch {
+	case r.Origin.SHA256 == "" && len(r.Recordings) == 1:
+		return s.RecordingFile(ctx, runID, 0)
+	case r.Origin.SHA256 == "" && len(r.Recordings) > 1:
+		return nil, "", fmt.Errorf("run %s has %d recordings: say which by its number", runID, len(r.Recordings))
+	case r.Origin.SHA256 == "":
 		return nil, "", errors.New("this run was not imported from a file; its readings can be had as a table")
 	}
 	f, err := s.Book.OpenFile(ctx, r.Origin.SHA256)
