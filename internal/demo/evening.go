@@ -106,10 +106,11 @@ func (s *scenario) record(set *heardSet, measurement string, controls map[string
 
 // selectivity records noise through the set with the BFO to one side.
 func (s *scenario) selectivity(set *heardSet) {
-	hiss := set.throughBFO(set.tape(16000, 20, 1))
+	hiss, floor := set.throughBFO(set.tape(16000, 20, 1)), set.floor(set.tape(16000, 8, 2))
 	s.record(set, "selectivity", map[string]string{
 		"detection": "bfo", "bfo_offset": fmt.Sprintf("%+g Hz", set.bfoHz), "agc": "off", "filter": "wide", "where": "signal", "limiter": "off",
-	}, take{hiss, "noise", "noise", nil})
+	}, take{hiss, "noise", "noise", map[string]string{"part": "passband"}},
+		take{floor, "noise, IF gain down", "noise", map[string]string{"part": "floor"}})
 }
 
 // sensitivity records the output at four levels, modulated and not; noise

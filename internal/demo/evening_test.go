@@ -86,7 +86,7 @@ func found(t *testing.T, s *scenario) {
 			}
 		}
 	}
-	note := heardSet{runs: map[string]string{"drift": "turnstone-drift-2024-04-06"}}
+	note := heardSet{runs: map[string]string{"drift": "turnstone-drift-2024-04-03"}}
 	if f := s.figure(&note, "drift", "time_constant"); s.err != nil || math.Abs(f.Value.Estimate()-noteFromCold.valveS) > 4*f.Value.U() {
 		t.Errorf("time constant of the beat note %v, put in %g s (%v)", f.Value, noteFromCold.valveS, s.err)
 	}

@@ -81,7 +81,15 @@ func (h hearing) noiseWidthHz() float64 { return h.widthHz * (math.Pi / 8) / mat
 func (h hearing) throughBFO(t *tape) *tape {
 	for i, z := range h.hiss(t) {
 		bfo := cmplx.Rect(1, 2*math.Pi*h.bfoHz*t.at(i))
-		t.x[i] = 0.2*real(cmplx.Conj(z)*bfo) + 4e-4*t.rng.NormFloat64()
+		t.x[i] = 0.2 * real(cmplx.Conj(z)*bfo)
+	}
+	return h.floor(t)
+}
+
+// floor adds what comes in after the gain before the detector.
+func (h hearing) floor(t *tape) *tape {
+	for i := range t.x {
+		t.x[i] += 4e-4 * t.rng.NormFloat64()
 	}
 	return h.hum(t, 0.001)
 }

@@ -24,6 +24,8 @@ func (t teller) evenings() {
 		levels: [4]float64{-112, -108, -104, -100}, runs: map[string]string{}}
 	whimbrel := &heardSet{state: "whimbrel/regulator-in", name: "whimbrel", hearing: whimbrelHeard,
 		levels: [4]float64{-106, -102, -98, -94}, runs: map[string]string{}}
+	t.now = day(time.April, 3)
+	t.beatNote(turnstone)
 	for evening := range 3 {
 		for i, set := range []*heardSet{turnstone, whimbrel} {
 			t.now = day(time.April, 3+evening).Add(time.Duration(11+i) * time.Hour)
@@ -38,8 +40,6 @@ func (t teller) evenings() {
 	t.table(turnstone, whimbrel)
 	t.say(`A beat note recorded from the moment of power-on is a drift run as well, through zero
 		beat and out on the other side:`)
-	t.now = day(time.April, 6)
-	t.beatNote(turnstone)
 	t.result(turnstone.runs["drift"])
 	t.moreSensitive(turnstone, whimbrel)
 }

@@ -15,8 +15,11 @@ func Overlay(a, b []Plot, nameA, nameB string) Plot {
 		out.Y.Offset = 0
 		break
 	}
-	out.Caption = fmt.Sprintf("Every reading of every run, each from its own %s. %s: %s. %s: %s.",
-		strings.TrimPrefix(orElse(out.Y.OffsetLabel, "zero"), "from "), nameA, countRuns(len(a)), nameB, countRuns(len(b)))
+	from := ""
+	if out.Y.OffsetLabel != "" {
+		from = ", each from its own " + strings.TrimPrefix(out.Y.OffsetLabel, "from ")
+	}
+	out.Caption = fmt.Sprintf("Every reading of every run%s. %s: %s. %s: %s.", from, nameA, countRuns(len(a)), nameB, countRuns(len(b)))
 	out.Alt = fmt.Sprintf("Readings of %s and of %s over each other", nameA, nameB)
 	for i, p := range a {
 		out.Layers = append(out.Layers, sided(p, SideA, labelOnce(nameA, i))...)
@@ -70,11 +73,4 @@ func lessOffset(spans []Span, offset float64) []Span {
 		}
 	}
 	return out
-}
-
-func orElse(s, other string) string {
-	if s == "" {
-		return other
-	}
-	return s
 }

@@ -104,28 +104,6 @@ func (r *Registry) Readable() []ColumnSpec {
 	return out
 }
 
-// Derived returns the specs of the figures that follow from those of a
-// measurement alone, in the order in which they are derived.
-func (r *Registry) Derived(about About) []FigureSpec {
-	have := make(map[string]bool)
-	for _, f := range about.Figures {
-		have[f.ID] = true
-	}
-	var out []FigureSpec
-	for _, d := range r.derivations {
-		if !all(have, d.Takes) {
-			continue
-		}
-		for _, f := range d.Gives {
-			if !have[f.ID] {
-				have[f.ID] = true
-				out = append(out, f)
-			}
-		}
-	}
-	return out
-}
-
 // Derivations returns them in an order in which each comes after those whose
 // figures it takes.
 func (r *Registry) Derivations() []Derivation { return r.derivations }

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 
 	"setwright/internal/report"
 	"setwright/internal/workshop"
@@ -13,6 +14,8 @@ type comparePage struct {
 	Page
 	Sides      []sideGroup
 	A, B       string // as chosen
+	Measure    Field  // the measurement, as chosen
+	Also       []Link // the same sides on other measurements
 	Paired     bool   // runs of one day are pairs
 	Problem    string // why there is no comparison
 	Comparison *workshop.Comparison
@@ -52,10 +55,12 @@ func (s *Server) compare(w http.ResponseWriter, r *http.Request) error {
 	}
 	form := r.URL.Query()
 	p.A, p.B, p.Paired = text(form, "a"), text(form, "b"), form.Get("paired") != ""
+	p.Measure = fill([]Field{{Name: "measurement", Label: "Measurement", Kind: "select", Wide: true,
+		Choices: append([]Choice{{"", "the first that both sides have runs of"}}, s.kinds()...)}}, form)[0]
 	if p.A == "" || p.B == "" {
 		return s.show(w, r, "compare", p)
 	}
-	c, err := s.shop.Compare(r.Context(), p.A, p.B, workshop.CompareOptions{PairByDay: p.Paired})
+	c, err := s.shop.Compare(r.Context(), p.A, p.B, workshop.CompareOptions{PairByDay: p.Paired, Measurement: p.Measure.Value})
 	if err != nil {
 		a := answerOf(err)
 		if a.status >= 500 {
@@ -77,10 +82,29 @@ func (p *comparePage) tell(c workshop.Comparison) {
 		p.Title = fmt.Sprintf("%s: %s against %s", c.A.Set.Name, p.NameB, p.NameA)
 		p.Where = append(p.Where, Link{c.A.Set.Name, "/sets/" + pathOf(c.A.Set.ID)})
 	}
+	p.Measure.Value = c.About.ID
+	for _, m := range c.Also {
+		q := url.Values{"a": {p.A}, "b": {p.B}, "measurement": {m.ID}}
+		if p.Paired {
+			q.Set("paired", "1")
+		}
+		p.Also = append(p.Also, Link{m.Title, "/compare?" + q.Encode()})
+	}
 	p.Invented = c.A.Set.Invented || c.B.Set.Invented
 	if !c.Fairness.Blocked {
 		p.Verdicts = report.Verdicts(c)
 	}
+}
+
+// kinds are all measurements.
+func (s *Server) kinds() []Choice {
+	var out []Choice
+	for _, id := range s.shop.Registry.IDs() {
+		if m, err := s.shop.Registry.Get(id); err == nil {
+			out = append(out, Choice{id, m.About().Title})
+		}
+	}
+	return out
 }
 
 // sideGroups lists what can be compared, by set.
@@ -114,7 +138,7 @@ func sideChoice(t workshop.Target) string {
 // compareDocument is the comparison as one JSON object.
 func (s *Server) compareDocument(w http.ResponseWriter, r *http.Request) error {
 	form := r.URL.Query()
-	c, err := s.shop.Compare(r.Context(), text(form, "a"), text(form, "b"), workshop.CompareOptions{PairByDay: form.Get("paired") != ""})
+	c, err := s.shop.Compare(r.Context(), text(form, "a"), text(form, "b"), workshop.CompareOptions{PairByDay: form.Get("paired") != "", Measurement: text(form, "measurement")})
 	if err != nil {
 		return err
 	}

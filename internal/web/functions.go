@@ -36,7 +36,7 @@ func (s *Server) functions() template.FuncMap {
 		"timeline":   chart.InlineTimeline,
 		"figureName": s.figureName,
 		"figureHelp": s.figureHelp,
-		"unitOf":     s.unitOf,
+		"errorUnit":  func(role string) string { return workshop.ErrorUnit(s.unitOf(role)) },
 		"int":        func(n int64) int { return int(n) },
 		"soundWords": func(in run.Instrument) []string { return workshop.CalibrationWords(in, s.shop.Clock()) },
 		"fraction":   func(x float64) string { return told(1e6*x, "ppm") },

@@ -62,7 +62,20 @@ func conditionWords(name, value string) string {
 	case strings.HasSuffix(name, "_s"):
 		return "at " + strings.TrimSuffix(name, "_s") + " " + value + " s"
 	}
+	if text, ok := withUnit(name, value); ok {
+		return text
+	}
 	return value
+}
+
+// conditionUnits are the units that names of conditions end in.
+var conditionUnits = map[string]string{"pct": "%", "dbm": "dBm", "db": "dB", "ohm": "Ω", "v": "V"}
+
+// withUnit writes a condition whose name ends in its unit: "input −47 dBm".
+func withUnit(name, value string) (string, bool) {
+	what, end, _ := strings.Cut(name, "_")
+	unit, ok := conditionUnits[end]
+	return what + " " + strings.Replace(value, "-", "−", 1) + " " + unit, ok
 }
 
 // exampleCondition shows how a condition is written on the command line.

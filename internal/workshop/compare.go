@@ -75,11 +75,13 @@ func (s *Shop) compareTargets(ctx context.Context, ta, tb Target, o CompareOptio
 		return Comparison{}, err
 	}
 	about := m.About()
-	about.Figures = append(slices.Clone(about.Figures), s.Registry.Derived(about)...)
 	if err := s.checkAsked(about, o); err != nil {
 		return Comparison{}, err
 	}
 	c := Comparison{About: about, A: groupOf(ta), B: groupOf(tb)}
+	if c.Also, err = s.otherMeasurements(about.ID, runsA, runsB); err != nil {
+		return c, err
+	}
 	if o.Progress == nil {
 		o.Progress = func(float64) {}
 	}

@@ -3,7 +3,9 @@ package workshop
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sort"
+	"strings"
 
 	"setwright/internal/measure"
 	"setwright/internal/run"
@@ -38,7 +40,7 @@ func commonMeasurement(wanted string, a, b Target, runsA, runsB []run.Run) (stri
 		}
 	}
 	if wanted != "" {
-		return wanted, nil
+		return wanted, checkRuns(wanted, a, b, runsA, runsB)
 	}
 	for _, ra := range runsA {
 		for _, rb := range runsB {
@@ -48,6 +50,43 @@ func commonMeasurement(wanted string, a, b Target, runsA, runsB []run.Run) (stri
 		}
 	}
 	return "", fmt.Errorf("%s and %s have no measurement in common", a.Name, b.Name)
+}
+
+// checkRuns refuses a measurement that one side has no runs of.
+func checkRuns(wanted string, a, b Target, runsA, runsB []run.Run) error {
+	for _, side := range []struct {
+		t    Target
+		runs []run.Run
+	}{{a, runsA}, {b, runsB}} {
+		if len(ofMeasurement(side.runs, wanted)) > 0 {
+			continue
+		}
+		var kinds []string
+		for _, r := range side.runs {
+			if !slices.Contains(kinds, r.Measurement) {
+				kinds = append(kinds, r.Measurement)
+			}
+		}
+		return fmt.Errorf("%s has no runs of the measurement %q; it has some of %s", side.t.Name, wanted, strings.Join(kinds, ", "))
+	}
+	return nil
+}
+
+// otherMeasurements are those that both sides have runs of beside the one that
+// is compared.
+func (s *Shop) otherMeasurements(compared string, runsA, runsB []run.Run) ([]measure.About, error) {
+	var out []measure.About
+	for _, id := range s.Registry.IDs() {
+		if id == compared || len(ofMeasurement(runsA, id)) == 0 || len(ofMeasurement(runsB, id)) == 0 {
+			continue
+		}
+		m, err := s.Registry.Get(id)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, m.About())
+	}
+	return out, nil
 }
 
 func groupOf(t Target) Group {

@@ -32,6 +32,7 @@ type Group struct {
 // is to be read before any number.
 type Comparison struct {
 	About     measure.About
+	Also      []measure.About // other measurements that both sides have runs of
 	A, B      Group
 	Fairness  measure.Fairness
 	Applied   map[string]string // options that every run was evaluated with, so that they can be compared

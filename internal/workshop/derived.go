@@ -61,6 +61,7 @@ func (s *Shop) addDerived(res *Result, pool []run.Figure, notes []string) error 
 	}
 	if fresh := derived[len(pool):]; len(fresh) > 0 {
 		res.Analysis.Figures = append(slices.Clone(res.Analysis.Figures), fresh...)
+		res.About.Figures = s.withSpecs(res.About.Figures, fresh)
 		res.Analysis.Notes = append(s.stillMissing(res.Analysis.Notes, fresh), notes...)
 	}
 	return nil
@@ -74,6 +75,18 @@ func (s *Shop) stillMissing(notes []string, fresh []run.Figure) []string {
 			return ok && strings.HasPrefix(note, spec.Title+" is not given")
 		})
 	})
+}
+
+// withSpecs adds the specs of figures that are not among a measurement's own.
+func (s *Shop) withSpecs(specs []measure.FigureSpec, figures []run.Figure) []measure.FigureSpec {
+	out := slices.Clone(specs)
+	for _, f := range figures {
+		has := slices.ContainsFunc(out, func(spec measure.FigureSpec) bool { return spec.ID == f.ID })
+		if spec, _, known := s.Registry.Figure(f.ID); known && !has {
+			out = append(out, spec)
+		}
+	}
+	return out
 }
 
 // lacking are the ids of figures that, with those given, would allow a

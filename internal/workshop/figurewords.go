@@ -119,6 +119,9 @@ func ConditionText(name, value string) string {
 			return strings.ReplaceAll(base, "_", " ") + " " + toldIn(x, unit)
 		}
 	}
+	if text, ok := withUnit(name, value); ok {
+		return text
+	}
 	return strings.ReplaceAll(name, "_", " ") + " " + value
 }
 

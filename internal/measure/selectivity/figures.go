@@ -110,7 +110,10 @@ func (w *work) reach(down float64) string {
 
 // end says what ends.
 func (w *work) end() string {
-	if w.c.known {
+	switch {
+	case w.c.known && w.c.cut:
+		return "the audio band of the recording ends"
+	case w.c.known:
 		return "the noise stands clear of the floor only to"
 	}
 	return "the readings end"

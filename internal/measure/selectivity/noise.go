@@ -127,6 +127,7 @@ func (c *curve) gather(noise, under *signal.Spectrum, set setting) error {
 			Advice: "turn up the gain before the detector, not the audio, and record again"}
 	}
 	low, high := clear[0].hz, clear[len(clear)-1].hz
+	c.cut = low < from+2*noise.DF() && high > to-2*noise.DF()
 	c.points = grouped(clear, (high-low)/groups)
 	if len(c.points) < passband.LeastPoints {
 		return &measure.Refusal{Row: -1, Found: "a band of noise too narrow for the length of the recording", Expected: "a longer one"}

@@ -22,6 +22,7 @@ type curve struct {
 	stepDB   float64 // of the level, largest
 	stepHz   float64
 	known    bool // the scatter is known
+	cut      bool // known: the points reach from end to end of the audio band
 	notes    []string
 	warnings []string
 	mirrored bool                    // side of the passband not known

@@ -35,7 +35,7 @@ func TestReadmePictures(t *testing.T) {
 		"import":       b.upload("monday.csv", decimalCommas),
 		"sensitivity":  "/runs/turnstone-sensitivity-2024-04-03",
 		"agc":          "/runs/whimbrel-agc-2024-04-03",
-		"recording":    "/runs/turnstone-drift-2024-04-06/recordings/1",
+		"recording":    "/runs/turnstone-drift-2024-04-03/recordings/1",
 	} {
 		height := int64(860)
 		if name == "recording" {
