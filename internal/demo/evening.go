@@ -146,10 +146,10 @@ func (s *scenario) gainControl(set *heardSet) {
 
 // fidelity records a tone and the bare carrier.
 func (s *scenario) fidelity(set *heardSet) {
-	level := map[string]string{"input": "-47 dBm"}
+	const level = "-47 dBm"
 	s.record(set, "audio", map[string]string{"agc": "on", "bfo": "off", "filter": "wide", "limiter": "off", "source_thd": "0.5 %"},
-		take{set.tone(set.tape(12000, 6, 30), true), "997 Hz", "tone", level},
-		take{set.tone(set.tape(12000, 6, 31), false), "carrier", "hum", level})
+		take{set.tone(set.tape(12000, 6, 30), true), "997 Hz", "tone", map[string]string{"input": level, "modulation": "30 %"}},
+		take{set.tone(set.tape(12000, 6, 31), false), "carrier", "hum", map[string]string{"input": level}})
 }
 
 // beatNote records the beat note from cold.
