@@ -56,7 +56,7 @@ func (b *bench) pictureLive(picture func(name string)) {
 	writeSound(b.t, file, knownSound())
 	b.browser(chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
 		chromedp.Flag("use-file-for-fake-audio-capture", file))
-	b.do(chromedp.EmulateViewport(1100, 860))
+	b.do(chromedp.EmulateViewport(1100, 960))
 	q := url.Values{"state": {b.shelfState()}, "measurement": {"sensitivity"}, "label 0 input": {"-73 dBm"}, "label 0 signal": {"on"}}
 	b.visit("/listen/live?" + q.Encode())
 	space := chromedp.KeyEvent(" ")
