@@ -30,10 +30,10 @@ type Mark struct {
 	Text  string `json:"text,omitempty"`
 }
 
-// Capture is the integrity record of a live recording: by which path it came,
-// what the path said of itself, and every place where it failed.
+// Capture is the integrity record of a recording: by which path it came, what
+// the path said of itself, and every place where it failed.
 type Capture struct {
-	Path       string       `json:"path"` // "page processor", "page worklet", "sound server", "standard input"
+	Path       string       `json:"path"` // "page processor", "page worklet", "sound server", "standard input", "file"
 	Device     string       `json:"device,omitempty"`
 	DeviceRate float64      `json:"device_rate_hz,omitempty"` // as the device reports it
 	PathRate   float64      `json:"path_rate_hz,omitempty"`   // as what delivers the samples reports it

@@ -53,12 +53,11 @@ func (s *Shop) checkLabel(r run.Run, a run.Amendment) error {
 		return err
 	}
 	rec := r.Recordings[a.Row]
-	for _, spec := range m.About().Recordings {
-		if spec.Role == rec.Role {
-			return checkLabels(spec, rec.Name, map[string]string{a.Role: a.Text})
-		}
+	spec, ok := m.About().RecordingOf(rec.Role)
+	if !ok {
+		return nil
 	}
-	return nil
+	return checkLabels(spec, rec.Name, map[string]string{a.Role: a.Text})
 }
 
 // checkOptions is checkOption of several, in the order of their names.
