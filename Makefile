@@ -59,7 +59,7 @@ bench: build
 
 # The coverage simulations of the stated uncertainties in full.
 check-coverage:
-	SETWRIGHT_COVERAGE=full $(GO) test -count=1 -timeout 60m -run Coverage -v ./stability ./judge ./signal ./internal/measure/...
+	SETWRIGHT_COVERAGE=full $(GO) test -count=1 -timeout 60m -run 'Coverage|DayLong' -v ./stability ./judge ./signal ./internal/measure/...
 
 # The binary for the systems it is meant for.
 cross:
