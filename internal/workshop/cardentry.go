@@ -51,14 +51,12 @@ func (e *CardRowError) Unwrap() error { return e.Err }
 
 // addCell reads one cell of a row into its column.
 func addCell(c *run.Column, a measure.About, e CardEntry, row CardRow) error {
-	text, unit := strings.TrimSpace(row.Values[c.Role]), c.Unit
+	text, unit := strings.TrimSpace(row.Values[c.Role]), bareUnit(a, c.Role)
 	switch {
 	case c.Role == "time":
 		text, unit = strings.TrimSpace(row.Time), "min"
 	case c.Role == firstReadingRole(a) && e.Unit != "":
 		unit = e.Unit
-	default:
-		unit = bareUnit(a, c.Role)
 	}
 	c.Text = append(c.Text, text)
 	if text == "" {
