@@ -61,6 +61,7 @@ func measurementFlags(cmd *cobra.Command, registry *measure.Registry) func() (me
 			read[id] = optionFlags(cmd, m.About())
 		}
 	}
+	hideOptions(cmd, registry)
 	return func() (measure.About, map[string]string, error) {
 		m, err := registry.Get(*kind)
 		if err != nil {
@@ -79,6 +80,26 @@ func measurementFlags(cmd *cobra.Command, registry *measure.Registry) func() (me
 		given, err := read[*kind]()
 		return about, given, err
 	}
+}
+
+// hideOptions leaves the options of the measurements out of a command's help,
+// where those of all of them, told as one of them means them, would bury the
+// rest; the help of "analyse" tells them for each.
+func hideOptions(cmd *cobra.Command, registry *measure.Registry) {
+	for _, id := range registry.IDs() {
+		m, err := registry.Get(id)
+		if err != nil {
+			continue
+		}
+		for _, o := range m.About().Options {
+			_ = cmd.Flags().MarkHidden(flagName(o.Name))
+		}
+	}
+	if cmd.Long != "" {
+		cmd.Long += "\n\n"
+	}
+	cmd.Long += "What was set at the bench is said by the options of the measurement, such as --dial and --agc;\n" +
+		"they are told by \"setwright analyse KIND --help\", KIND being one of\n" + strings.Join(registry.IDs(), ", ") + "."
 }
 
 // foreignOption returns an option of another measurement that was given and

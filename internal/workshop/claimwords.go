@@ -46,6 +46,7 @@ var conditionForms = map[string]string{
 	"band_hz": "to ±%s Hz", "step_db": "after a step of %s dB", "criterion_db": "to within %s dB", "down_db": "at −%s dB",
 	"from_dbm": "from %s dBm", "to_dbm": "to %s dBm", "reference_v": "from %s V", "drop_db": "for %s dB less", "rate_hz": "at %s Hz",
 	"load_ohm": "into %s Ω", "thd_pct": "at %s %% distortion",
+	"tone_hz": "at %s Hz", "modulation_pct": "%s %% modulated", "input_dbm": "input %s dBm", "output_v": "output %s V",
 }
 
 // conditionWords prints one condition: the unit at the end of its name becomes
