@@ -30,7 +30,7 @@ func newBenchCalibrate() *cobra.Command {
   --level FILE   one tone, its rms voltage read by a meter at the input (--volts)
   --rate FILE    a tone of known frequency (--frequency): a generator, or one a counter read
   --ticks FILE   instead: the second ticks of a standard-frequency broadcast
-  --quiet FILE   nothing playing, the input closed by what the set's output has: its own noise
+  --quiet FILE   nothing playing, the input terminated by a resistor of the set's output load: its own noise
   --loop FILE    a pure tone from the computer's own output: its own distortion
 
 What is not given stays as it was. Leave the input's gain where it is from then on: the level

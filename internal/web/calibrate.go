@@ -59,7 +59,7 @@ func (s *Server) calibrateWith(w http.ResponseWriter, r *http.Request, sent url.
 		{"rate", "Sample rate", "A tone of known frequency, half a minute or more: from a generator or as a counter read it. Or the second ticks of a standard-frequency broadcast, two minutes or more.", fill([]Field{
 			{Name: "frequency", Label: "True frequency", Example: "1000 Hz"}, {Name: "frequency-u", Label: "Its uncertainty", Example: "0.5 ppm", Help: uncertain},
 			{Name: "ticks", Label: "It holds second ticks instead", Kind: "check"}}, sent)},
-		{"quiet", "Own noise", "Nothing playing, the input closed by what the set's output has.", nil},
+		{"quiet", "Own noise", "Nothing playing, the input terminated by a resistor of the set’s output load.", nil},
 		{"loop", "Own distortion", "A pure tone from the computer's own output, by a short cable.", nil},
 	}
 	return s.show(w, r, "calibrate", p)

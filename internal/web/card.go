@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -179,7 +180,8 @@ func cardColumns(c workshop.BenchCard) ([]measure.ColumnSpec, Field) {
 		}
 	}
 	unit := Field{Name: "unit", Label: "Readings without a unit are in", Kind: "select"}
-	if len(out) == 0 || out[0].Unit != "Hz" {
+	first := c.About.TypedColumns()[0]
+	if first.Unit != "Hz" || !slices.ContainsFunc(out, func(col measure.ColumnSpec) bool { return col.Role == first.Role }) {
 		return out, Field{}
 	}
 	for _, u := range []string{"kHz", "MHz", "Hz"} {

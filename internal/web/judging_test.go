@@ -268,6 +268,26 @@ func filledCard(state string) url.Values {
 	return form
 }
 
+// The reach of a beat oscillator is read at both ends of its control, in any
+// minute: a card without times is whole, and its bare readings are kilohertz.
+func TestCardWithoutTimesBecomesARun(t *testing.T) {
+	b, s := toldBench(t)
+	form := url.Values{"state": {s.Padded.ID}, "day": {"2024-02-19"}, "unit": {"kHz"}, "opt centre": {"612 kHz"}}
+	for i, reading := range []string{"609.1", "614.8", "609.2", "614.9"} {
+		form.Set("position-"+string(rune('1'+i)), []string{"0", "10", "0", "10"}[i])
+		form.Set("frequency-"+string(rune('1'+i)), reading)
+	}
+	at := b.done("/card/bfo/enter", form)
+	id := strings.TrimPrefix(strings.TrimSuffix(at, "?done=stored"), "/runs/")
+	res := must[workshop.Result](t)(b.shop.Result(t.Context(), id, nil, nil))
+	if f := res.Raw.Series.Column("frequency"); f == nil || len(f.Values) != 4 || f.Values[0] != 609100 {
+		t.Fatalf("readings %+v", f)
+	}
+	if len(res.Analysis.Figures) == 0 || !strings.Contains(b.get("/card/bfo/enter", 200).Find("select[name=unit]").Text(), "kHz") {
+		t.Errorf("figures %+v", res.Analysis.Figures)
+	}
+}
+
 // The twin asks in the order of the paper, and what was typed becomes a run.
 func TestFilledCardBecomesARun(t *testing.T) {
 	b, s := toldBench(t)

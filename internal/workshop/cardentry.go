@@ -61,7 +61,7 @@ func addCell(c *run.Column, a measure.About, e CardEntry, row CardRow) error {
 	c.Text = append(c.Text, text)
 	if text == "" {
 		c.Values = append(c.Values, math.NaN())
-		if c.Role == "time" {
+		if c.Role == "time" && wantsTime(a) {
 			return fmt.Errorf("its time is missing")
 		}
 		return nil

@@ -48,7 +48,7 @@ func (Measurement) Card(run.Setup) measure.Card {
 			{Label: "Middle of the passband, with unit", Unit: "kHz", Option: "centre"},
 			{Label: "Control (variable, fixed)", Option: "control"},
 			{Label: "Oscillator against signal (high, low)", Option: "injection"},
-			{Label: "Scale rises with the frequency (up, down)", Option: "direction"},
+			{Label: "Frequency goes with the scale (up, down)", Option: "direction"},
 			{Label: "Counter", Fact: measure.FactInstrument},
 		},
 		Steps: []measure.Step{
