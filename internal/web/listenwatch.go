@@ -20,6 +20,8 @@ type livePage struct {
 	Doing   string
 	Takes   string
 	Worklet string
+
+	Cautions []measure.Caution
 }
 
 // listenLive is the page that records from the browser's sound input. What was
@@ -37,7 +39,8 @@ func (s *Server) listenLive(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.listenFormWith(w, r, q, a.text)
 	}
-	p := livePage{Page: Page{Title: "Recording: " + about.Title, Nav: "listen", Bare: true, Where: []Link{{"Record", "/listen?" + r.URL.RawQuery}}},
+	p := livePage{Cautions: []measure.Caution{{Text: measure.CautionTerminals}, {Text: measure.CautionSoundInput}},
+		Page: Page{Title: "Recording: " + about.Title, Nav: "listen", Bare: true, Where: []Link{{"Record", "/listen?" + r.URL.RawQuery}}},
 		Doing: "Press space when the set is as you want it", Worklet: s.assets.href("passon.js")}
 	if spec, ok := about.RecordingOf(n.Role); ok {
 		p.Takes = spec.Help

@@ -16,7 +16,7 @@ type setPage struct {
 	Page
 	View     workshop.SetView
 	Present  workshop.StateView
-	Latest   string // what the latest run says
+	Latest   []saying // of each measurement
 	Cards    []cardLink
 	Timeline chart.Timeline
 	History  []workshop.Change
@@ -54,24 +54,33 @@ func (s *Server) set(w http.ResponseWriter, r *http.Request) error {
 	if n := len(v.States); n > 0 {
 		p.Present = v.States[n-1]
 	}
-	p.Latest = latestWord(v)
+	p.Latest = latestWords(v)
 	p.Cards = s.cardLinks(p.Present.State.ID, "")
 	p.Timeline = report.Timeline(v, s.shop.Clock())
 	p.Pairs = pairForm(v)
 	return s.show(w, r, "set", p)
 }
 
-// latestWord is the first sentence of the latest run that has one.
-func latestWord(v workshop.SetView) string {
+// saying is what the latest run of a measurement says.
+type saying struct{ Run, Title, Text string }
+
+// latestWords are the first sentences of the latest run of each measurement,
+// the newest first.
+func latestWords(v workshop.SetView) []saying {
+	var out []saying
+	told := map[string]bool{}
 	for i := len(v.States) - 1; i >= 0; i-- {
 		runs := v.States[i].Runs
 		for k := len(runs) - 1; k >= 0; k-- {
-			if runs[k].Sentence != "" {
-				return runs[k].Sentence
+			r := runs[k]
+			if r.Sentence == "" || told[r.Run.Measurement] {
+				continue
 			}
+			told[r.Run.Measurement] = true
+			out = append(out, saying{r.Run.ID, r.Title, r.Sentence})
 		}
 	}
-	return ""
+	return out
 }
 
 // pairForm asks which two states to compare.
