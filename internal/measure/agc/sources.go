@@ -34,7 +34,7 @@ func newSources(raw measure.Raw, set agcSettings) sources {
 		s.levels = append(s.levels, commonLevel{key.Source("level of "+in.Name, in.DoF), u})
 	}
 	if len(s.levels) == 0 && !math.IsNaN(set.levelU) {
-		key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: "generator", Quantity: "level"}
+		key := quantity.RunSource(raw.RunID, "generator level") // nobody named it: it may be another one in another run
 		s.levels = append(s.levels, commonLevel{key.Source("level of the generator", 0), set.levelU})
 	}
 	return s

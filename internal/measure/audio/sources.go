@@ -16,7 +16,7 @@ func newSources(raw measure.Raw) sources {
 	return sources{
 		noise:     quantity.RunSource(raw.RunID, "noise").Source("readings and noise of the run", 0),
 		between:   quantity.RunSource(raw.RunID, "between points").Source("course of the response between points", 0),
-		generator: quantity.SourceKey{Kind: quantity.FromInstrument, Of: "generator", Quantity: "modulation distortion"}.Source("distortion of the generator's modulation", 0),
+		generator: quantity.RunSource(raw.RunID, "generator distortion").Source("distortion of the generator's modulation", 0),
 	}
 }
 

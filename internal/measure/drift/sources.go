@@ -44,7 +44,7 @@ func newSources(raw measure.Raw, set settings, resolutionHz float64) sources {
 		s.timebase = append(s.timebase, timebase{key.Source("time base of "+in.Name, in.DoF), in.Relative, in.Absolute})
 	}
 	if len(s.timebase) == 0 && !math.IsNaN(set.timebase) {
-		key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: "counter", Quantity: "frequency"}
+		key := quantity.RunSource(raw.RunID, "time base") // nobody named the counter: it may be another one in another run
 		s.timebase = append(s.timebase, timebase{key.Source("time base of the counter", 0), set.timebase, 0})
 	}
 	return s

@@ -36,21 +36,23 @@ func newSources(raw measure.Raw, set setup) sources {
 		repeat:   quantity.RunSource(raw.RunID, "antenna noise").Source("noise on the antenna from one minute to the next", 0),
 		pad:      quantity.SourceKey{Kind: quantity.FromInstrument, Of: "pad", Quantity: "loss", Cell: plain(set.padDB) + "dB"}.Source("loss of the pad", 0),
 	}
-	of := "generator"
+	// An instrument that nobody named may be another one in another run: its
+	// error is the run's own.
+	depth := quantity.RunSource(raw.RunID, "modulation depth")
 	for _, in := range raw.Setup.Instruments {
 		if in.Reads != "input" {
 			continue
 		}
-		of = in.ID
+		depth = quantity.SourceKey{Kind: quantity.FromInstrument, Of: in.ID, Epoch: in.Epoch, Quantity: "modulation depth"}
 		if u := math.Hypot(in.Absolute, 20*math.Log10(1+in.Relative)); u > 0 {
 			key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: in.ID, Epoch: in.Epoch, Quantity: "level"}
 			s.generators = append(s.generators, generator{key, in.Name, in.DoF, u, in.Cell})
 		}
 	}
-	s.depth = quantity.SourceKey{Kind: quantity.FromInstrument, Of: of, Quantity: "modulation depth"}.Source("modulation depth of the generator", 0)
+	s.depth = depth.Source("modulation depth of the generator", 0)
 	if len(s.generators) == 0 {
 		s.defaulted = true
-		key := quantity.SourceKey{Kind: quantity.FromInstrument, Of: of, Quantity: "level"}
+		key := quantity.RunSource(raw.RunID, "generator level")
 		s.generators = []generator{{key: key, name: "the generator", absolute: set.levelU}}
 	}
 	return s
