@@ -71,29 +71,38 @@ func (s *Server) calibrate(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	defer s.dropParts(parts)
 	files := map[string]staged{}
 	for _, x := range parts {
 		files[x.field] = x.staged
 	}
 	c, err := calibrationOf(form, files)
-	if err == nil {
-		err = s.calibrating(r.Context(), c)
+	if err != nil {
+		s.dropParts(parts)
+		return s.notCalibrated(w, r, form, err)
 	}
-	if err == nil {
-		http.Redirect(w, r, "/instruments?done=calibrated", http.StatusSeeOther)
+	j := s.jobs.start("Calibrating the sound input", func(ctx context.Context, progress func(done, of int64)) (string, error) {
+		defer s.dropParts(parts)
+		_, _, err := s.shop.CalibrateSound(ctx, c, func(x float64) { progress(int64(1000*x), 1000) })
+		return "/instruments?done=calibrated", err
+	})
+	if !j.within(s.patience) {
+		http.Redirect(w, r, "/jobs/"+j.ID, http.StatusSeeOther)
 		return nil
 	}
+	if j.err != nil {
+		return s.notCalibrated(w, r, form, j.err)
+	}
+	http.Redirect(w, r, j.href, http.StatusSeeOther)
+	return nil
+}
+
+// notCalibrated shows the form again with what was wrong.
+func (s *Server) notCalibrated(w http.ResponseWriter, r *http.Request, form url.Values, err error) error {
 	a := answerOf(err)
 	if a.status >= 500 {
 		return err
 	}
 	return s.calibrateWith(w, r, form, "Not calibrated. "+a.text+" The files have to be chosen again.")
-}
-
-func (s *Server) calibrating(ctx context.Context, c workshop.SoundCalibration) error {
-	_, _, err := s.shop.CalibrateSound(ctx, c, nil)
-	return err
 }
 
 // calibrationOf reads what was given.

@@ -26,20 +26,22 @@ type heard struct {
 	outputV float64 // by the meter, NaN where not written
 }
 
+// leastSINADdB is the SINAD below which a line in noise is not called a tone: a
+// noise has lines of its own.
+const leastSINADdB = 1.0
+
 // hearTone takes a recording of a tone apart.
 func (w *work) hearTone(ctx context.Context, index int, rec measure.Recording, progress func(float64)) error {
 	spec := recordings[0]
 	h := heard{index: index, rec: rec, scale: w.raw.SoundScale(rec.Started)}
 	var err error
-	for label, to := range map[string]*float64{"frequency": &h.hz, "modulation": &h.depth, "input": &h.inputDB, "output": &h.outputV} {
-		x, bad := settings.Label(rec, spec, label)
-		*to = x
-		if bad != nil {
-			err = bad
+	for _, l := range []struct {
+		name string
+		to   *float64
+	}{{"frequency", &h.hz}, {"modulation", &h.depth}, {"input", &h.inputDB}, {"output", &h.outputV}} {
+		if *l.to, err = settings.Label(rec, spec, l.name); err != nil {
+			return err
 		}
-	}
-	if err != nil {
-		return err
 	}
 	seen, err := w.look(ctx, rec, func(x float64) { progress(x / 2) })
 	if err != nil {
@@ -56,6 +58,9 @@ func (w *work) hearTone(ctx context.Context, index int, rec measure.Recording, p
 	}
 	if h.tone, err = signal.AnalyseTone(ctx, src, o, func(x float64) { progress((1 + x) / 2) }); err != nil {
 		return err
+	}
+	if h.tone.SINADRadio < leastSINADdB {
+		return fmt.Errorf("%s: found nothing but noise in which the strongest line, at %.0f Hz, stands out by %.2f dB of SINAD; expected a tone of %g dB at least", name(rec), h.tone.Hz, h.tone.SINADRadio, leastSINADdB)
 	}
 	if math.IsNaN(h.hz) {
 		h.hz = twoDigits(h.tone.Hz)
@@ -180,7 +185,7 @@ func (w *work) distortion(group []heard, id string, of func(*signal.Tone) (float
 	}
 	switch {
 	case math.IsNaN(src):
-		f.Outcome = quantity.Below(v)
+		f.Outcome = atMost(v)
 		f.Details = append(f.Details, run.Text("why", "the distortion of the generator's modulation is not known, so the set's is not more than this"))
 	default:
 		v = v.With(part(w.sources.generator, 100*src/math.Sqrt2, 0))
@@ -195,13 +200,29 @@ func (w *work) distortion(group []heard, id string, of func(*signal.Tone) (float
 			w.note("the sound input's own distortion is not known: it is in the figure and not in its uncertainty; measure it by loop-back")
 		}
 		f.Outcome = quantity.Known(v)
-		if id != "thd_noise" && 100*(src+own) > 0.5*v.Estimate() {
-			f.Outcome = quantity.Below(v.Shift(100 * (src + own)))
+		if v.Estimate() < resolvedU*v.U() {
+			f.Outcome = atMost(v)
+			f.Details = append(f.Details, run.Text("why", "no distortion stands out of the noise"))
+		} else if id != "thd_noise" && 100*(src+own) > 0.5*v.Estimate() {
+			f.Outcome = atMost(v.Shift(100 * (src + own)))
 			f.Details = append(f.Details, run.Text("why", "the source alone could make up half of what is found"))
 		}
 	}
 	f.Details = append(f.Details, harmonicDetails(group[0].tone)...)
 	w.add(f)
+}
+
+// resolvedU is by how many standard uncertainties a distortion must stand above
+// nothing to be called one.
+const resolvedU = 2
+
+// atMost is the bound on a distortion: what was found, or, where it does not
+// stand out, the most that could have been missed (95 %).
+func atMost(v quantity.Value) quantity.Outcome {
+	if v.Estimate() < resolvedU*v.U() {
+		return quantity.Below(quantity.Exact(v.Estimate() + resolvedU*v.U()))
+	}
+	return quantity.Below(v)
 }
 
 // harmonicDetails lists the harmonics in dB below the fundamental.
