@@ -17,6 +17,7 @@ import (
 	"setwright/internal/measure"
 	"setwright/internal/measure/list"
 	"setwright/internal/run"
+	"setwright/signal"
 )
 
 const longRate = 8000.0
@@ -49,6 +50,24 @@ func minuteOf(level func(t float64) float64) []float64 {
 		t := float64(i) / longRate
 		v := 0.1*level(t)*math.Sin(2*math.Pi*1000*t) + 0.002*math.Sin(2*math.Pi*100*t) + 0.003*rng.NormFloat64()
 		x[i] = math.Round(v*32768) / 32768
+	}
+	return x
+}
+
+// bandOfHiss is a minute of noise as a set passes it on.
+func bandOfHiss(t *testing.T) []float64 {
+	rng := rand.New(rand.NewPCG(5, 6))
+	x := make([]float64, int(60*longRate))
+	for i := range x {
+		x[i] = 0.1 * rng.NormFloat64()
+	}
+	f, err := signal.BandPass(longRate, 800, 2400, 6)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Process(x)
+	for i, v := range x {
+		x[i] = math.Round(32768*(v+1e-4*rng.NormFloat64())) / 32768
 	}
 	return x
 }
@@ -105,7 +124,7 @@ func TestDayLongRecordingsInLittleMemory(t *testing.T) {
 		{"agc", nil, []measure.Recording{longRecording("step", hours, stepped, map[string]string{"step": "12"}), longRecording("fading", hours, fading, map[string]string{"rate": "1", "modulation": "50"}), longRecording("keyed", hours, stepped, nil)}},
 		{"audio", nil, []measure.Recording{longRecording("tone", hours, steady, map[string]string{"modulation": "30"}), longRecording("hum", hours, hiss, nil), longRecording("sweep", hours, steady, nil)}},
 		{"audio", nil, []measure.Recording{longRecording("set", hours, steady, nil), longRecording("reference", hours, steady, nil)}},
-		{"selectivity", map[string]string{"method": "noise", "detection": "bfo"}, []measure.Recording{longRecording("noise", hours, hiss, nil)}},
+		{"selectivity", map[string]string{"method": "noise", "detection": "bfo"}, []measure.Recording{longRecording("noise", hours, bandOfHiss(t), nil)}},
 		{"sensitivity", nil, []measure.Recording{longRecording("output", hours, steady, map[string]string{"signal": "on", "input": "-100 dBm"}), longRecording("output", hours, hiss, map[string]string{"signal": "off"})}},
 	} {
 		t.Run(c.kind+"/"+c.all[0].Role, func(t *testing.T) {
