@@ -60,7 +60,7 @@ func (w *work) hearTone(ctx context.Context, index int, rec measure.Recording, p
 		return err
 	}
 	if h.tone.SINADRadio < leastSINADdB {
-		return fmt.Errorf("%s: found nothing but noise in which the strongest line, at %.0f Hz, stands out by %.2f dB of SINAD; expected a tone of %g dB at least", name(rec), h.tone.Hz, h.tone.SINADRadio, leastSINADdB)
+		return fmt.Errorf("found nothing but noise in which the strongest line, at %.0f Hz, stands out by %.2f dB of SINAD; expected a tone of %g dB at least", h.tone.Hz, h.tone.SINADRadio, leastSINADdB)
 	}
 	if math.IsNaN(h.hz) {
 		h.hz = twoDigits(h.tone.Hz)

@@ -56,11 +56,14 @@ func (d *data) follow(ctx context.Context, raw measure.Raw, rec measure.Recordin
 		if pt.Lost || pt.TimeS > track.UnsignedFromS && len(track.ZeroBeats) > 0 && !track.Signed {
 			continue
 		}
+		if pt.SNRdB < faintestDB {
+			continue
+		}
 		hz, _ := scale.Hz(pt.Hz)
 		p.readings = append(p.readings, reading{row: i, timeS: pt.TimeS, position: math.NaN(), hz: sign * hz, u: pt.U})
 	}
 	if len(p.readings) == 0 {
-		return place{}, &measure.Refusal{Row: -1, Found: rec.Name + " without a beat note that can be followed", Expected: "a steady tone",
+		return place{}, &measure.Refusal{Row: -1, Found: rec.Name + " without a beat note that can be followed", Expected: "a steady tone that stands out",
 			Advice: "is the carrier on, and the BFO?"}
 	}
 	mean, _ := p.mean(0)
@@ -72,6 +75,10 @@ func (d *data) follow(ctx context.Context, raw measure.Raw, rec measure.Recordin
 	d.warnings = append(d.warnings, scale.Warnings()...)
 	return p, nil
 }
+
+// faintestDB is how far below all the noise a line may lie to be taken for the
+// beat of a carrier that is tuned in; fainter ones are anybody's.
+const faintestDB = -20
 
 func indexOf(raw measure.Raw, rec measure.Recording) int {
 	for i, r := range raw.Recordings {
