@@ -11,7 +11,7 @@
 //     of its impedance, whatever load it then meets.
 //   - dBµV: a voltage re 1 µV, of EMF or of PD: which must be said.
 //   - dummy antenna: a network in series with the generator, so that the
-//     receiver sees the impedance of an aerial. It does not change the EMF; it
+//     receiver sees the impedance of an antenna. It does not change the EMF; it
 //     does change PD and available power.
 //   - pad: a resistive attenuator. K = 10^(dB/20) is its voltage ratio.
 //

@@ -102,8 +102,8 @@ func computeNoise(frequency string, f noiseFlags) (*computed, error) {
 	if len(c.rows) == 0 {
 		return nil, usagef("%s", c.notes[0])
 	}
-	c.note("Fa is the median in dB above kT0B for a short lossless vertical aerial; on one occasion in ten it is below \"from\", on one in ten above \"to\". Noise of thunderstorms is not in it: at low and medium frequencies by night it is often the stronger")
-	c.note("Recommendation ITU-R P.372; galactic noise is added from 10 to 100 MHz. A real aerial with losses brings less")
+	c.note("Fa is the median in dB above kT0B for a short lossless vertical antenna; on one occasion in ten it is below \"from\", on one in ten above \"to\". Noise of thunderstorms is not in it: at low and medium frequencies by night it is often the stronger")
+	c.note("Recommendation ITU-R P.372; galactic noise is added from 10 to 100 MHz. A real antenna with losses brings less")
 	return c, nil
 }
 

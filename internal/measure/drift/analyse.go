@@ -166,7 +166,7 @@ func (w *work) warn() {
 		w.out.Warnings = append(w.out.Warnings, w.fit.Warnings...)
 	}
 	if n := len(w.a.Gaps); n > 0 {
-		w.out.Notes = append(w.out.Notes, fmt.Sprintf("%d gap(s) of more than three usual spacings; nothing is smoothed or averaged across them", n))
+		w.out.Notes = append(w.out.Notes, gapsOf(n)+" of more than three usual spacings; nothing is smoothed or averaged across gaps")
 	}
 	w.warnBeat()
 	if w.beat == nil && math.IsNaN(w.set.powerOnS) {
@@ -178,6 +178,14 @@ func (w *work) warn() {
 	if w.set.oscillator == "" {
 		w.out.Notes = append(w.out.Notes, "which oscillator was watched is not stated; two runs can be compared only when it is")
 	}
+}
+
+// gapsOf is a number of gaps in words.
+func gapsOf(n int) string {
+	if n == 1 {
+		return "one gap"
+	}
+	return fmt.Sprintf("%d gaps", n)
 }
 
 // listSetAside lists the readings that took no part.

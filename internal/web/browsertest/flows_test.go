@@ -81,7 +81,7 @@ func TestReadingsTypedAtTheBenchByKeyboardAlone(t *testing.T) {
 	b := open(t)
 	b.takeIn("Whimbrel")
 	b.do(chromedp.Click(chromedp.CSS("a[href^='/type?state=']")), chromedp.WaitVisible(chromedp.CSS("[name=unit]")),
-		chromedp.Click(chromedp.CSS(".form button")))
+		chromedp.Click(chromedp.CSS(".form > .buttons:last-of-type button")))
 	b.until(`document.activeElement && document.activeElement.name === "reading"`)
 	typed := func(text string, readings int) {
 		t.Helper()
