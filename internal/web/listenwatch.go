@@ -40,7 +40,7 @@ func (s *Server) listenLive(w http.ResponseWriter, r *http.Request) error {
 		return s.listenFormWith(w, r, q, a.text)
 	}
 	p := livePage{Cautions: []measure.Caution{{Text: measure.CautionTerminals}, {Text: measure.CautionSoundInput}},
-		Page: Page{Title: "Recording: " + about.Title, Nav: "listen", Bare: true, Where: []Link{{"Record", "/listen?" + r.URL.RawQuery}}},
+		Page:  Page{Title: "Recording: " + about.Title, Nav: "listen", Bare: true, Where: []Link{{"Record", "/listen?" + r.URL.RawQuery}}},
 		Doing: "Press space when the set is as you want it", Worklet: s.assets.href("passon.js")}
 	if spec, ok := about.RecordingOf(n.Role); ok {
 		p.Takes = spec.Help
