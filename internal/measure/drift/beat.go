@@ -27,7 +27,8 @@ type beat struct {
 	rec     measure.Recording
 	scale   measure.SoundScale
 	track   *signal.Track
-	points  []signal.TrackPoint // used, oldest first
+	points  []signal.TrackPoint // used, oldest first; nil when the record is made of them
+	frames  []int64             // where these lie
 	limits  []string            // what was left out, and why
 	lost    map[string]int      // points lost, by reason
 	blindUS float64             // s: time that gaps leave unknown, one standard uncertainty
@@ -58,12 +59,16 @@ func (w *work) takeBeat(ctx context.Context, progress func(float64)) error {
 		w.set.powerOnS, w.marked = b.powerOn()
 	}
 	w.set.powerOnUS = math.Hypot(nonNaN(w.set.powerOnUS), b.blindUS)
+	n := len(b.points)
+	w.record.TimeS, w.record.FrequencyHz, b.frames = make([]float64, 0, n), make([]float64, 0, n), make([]int64, 0, n)
 	for _, p := range b.points {
+		b.frames = append(b.frames, p.Frame)
 		t, _ := b.scale.Seconds(p.TimeS)
 		hz, _ := b.scale.Hz(p.Hz)
 		w.record.TimeS = append(w.record.TimeS, t)
 		w.record.FrequencyHz = append(w.record.FrequencyHz, hz)
 	}
+	b.points = nil
 	w.record.FirstReadingAfterS = w.record.TimeS[0] - w.set.powerOnS
 	return nil
 }
@@ -230,8 +235,8 @@ func (b *beat) notes() []string {
 func (b *beat) stretches(figures []string) []measure.Stretch {
 	var out []measure.Stretch
 	half := b.track.StepS / 2
-	for i, p := range b.points {
-		at := float64(p.Frame) / b.rec.RateHz
+	for i, frame := range b.frames {
+		at := float64(frame) / b.rec.RateHz
 		if i > 0 && at-half <= out[len(out)-1].ToS+half {
 			out[len(out)-1].ToS = at + half
 			continue
