@@ -133,7 +133,7 @@ func pagesTakeNoRoom(t *testing.T, book string) {
 	id := ""
 	for _, word := range run {
 		if strings.HasPrefix(word, "turnstone-agc-") {
-			id = strings.Trim(word, "().,")
+			id = strings.Trim(word, "().,:;")
 		}
 	}
 	for _, page := range []string{"/runs/" + id, "/runs/" + id + "/recordings/1"} {

@@ -284,13 +284,13 @@ func TestReaderLeaves(t *testing.T) {
 // TestLogThatGrows is imported while a counter still writes it.
 func TestLogThatGrows(t *testing.T) {
 	t.Parallel()
-	book, log := bookOfOne(t), longLog(t, 50_000)
+	book, log := bookOfOne(t), longLog(t, 300_000)
 	f, err := os.OpenFile(log, os.O_APPEND|os.O_WRONLY, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	next := 50_000
+	next := 300_000
 	for _, args := range [][]string{{"analyse", "drift", log}, {"run", "import", "turnstone", log, "--book", book}} {
 		p := start(t, args...)
 		over := make(chan said, 1)

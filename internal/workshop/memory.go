@@ -7,10 +7,10 @@ import (
 )
 
 // soundMemory is what the program's own memory should stay below while it
-// analyses recordings, bytes. Analyses of sound keep little but throw much away;
+// works on recordings, bytes. Work on sound keeps little but throws much away;
 // left to itself the collector lets as much garbage gather as there is in use.
 // More is taken where it is needed. Set by measuring: less costs time.
-const soundMemory = 36 << 20
+const soundMemory = 30 << 20
 
 // sparing counts the analyses that run under the bound.
 var sparing struct {

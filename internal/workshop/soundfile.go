@@ -142,6 +142,7 @@ func oneOf(words []string) string {
 // describe reads a recording to its end and says what it is: format, length,
 // what the reader and the ear of the program found wrong with it.
 func describe(ctx context.Context, spec measure.RecordingSpec, f SoundFile, progress func(float64)) (run.Recording, error) {
+	defer spareMemory()()
 	rec := run.Recording{Role: spec.Role, Name: filepath.Base(f.Name), Channel: f.Channel, Labels: f.Labels}
 	src, err := openSound(f.Source)
 	if err != nil {

@@ -116,6 +116,7 @@ func (s *Shop) lookCached(ctx context.Context, runID string, rec run.Recording, 
 			return out, nil
 		}
 	}
+	defer spareMemory()()
 	out, err := s.lookAt(ctx, rec, progress)
 	if err != nil {
 		return nil, err

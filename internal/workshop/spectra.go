@@ -73,6 +73,7 @@ type SpectraView struct {
 // CompareSpectra lays the spectra of two recordings over each other, and shows
 // their difference with what is statistically certain of it.
 func (s *Shop) CompareSpectra(ctx context.Context, a, b string, progress func(float64)) (SpectraView, error) {
+	defer spareMemory()()
 	if progress == nil {
 		progress = func(float64) {}
 	}

@@ -15,11 +15,16 @@ func Recorded(seconds, tone, noise float64) string {
 	return wav(1, 1, 8000, 16, 2, recorded(int(8000*seconds), tone, noise))
 }
 
-// Stepped is such a recording of a tone that falls by 20 dB and rises again
-// every so many seconds.
+// Stepped is such a recording of the output of a set with gain control while
+// its input falls by 20 dB and rises again every so many seconds: the output
+// follows at once and is brought back, to a tenth of the step, in a tenth of a
+// second.
 func Stepped(seconds, every float64) string {
+	gain := 0.0 // dB
 	return made(seconds, func(t float64) float64 {
-		return 0.3 * math.Pow(0.1, math.Mod(math.Floor(t/every), 2)) * tone(t)
+		input := -20 * math.Mod(math.Floor(t/every), 2)
+		gain += (-0.9*input - gain) / (0.1 * rate)
+		return 0.05 * math.Pow(10, (input+gain)/20) * tone(t)
 	}, 0.0005)
 }
 
