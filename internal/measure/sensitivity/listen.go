@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"setwright/internal/measure"
+	"setwright/internal/measure/soundcheck"
 	"setwright/noise"
 	"setwright/signal"
 	"setwright/superhet"
@@ -123,26 +124,22 @@ func withoutSignal(label string) bool { return label == "off" || label == "unmod
 // sound looks for what spoils a recording as a measure of level; false leaves it
 // out.
 func (w *work) sound(ctx context.Context, rec measure.Recording, progress func(float64)) (bool, error) {
-	src, err := rec.Open(ctx)
-	if err != nil {
-		return false, err
-	}
-	defer src.Close()
-	d, err := signal.Inspect(ctx, src, signal.InspectOptions{Frames: rec.Frames}, progress)
+	seen, err := soundcheck.Look(ctx, rec, progress)
 	switch {
 	case ctx.Err() != nil:
 		return false, ctx.Err()
 	case err != nil:
 		w.note("%s is left out: %v", rec.Name, err)
 		return false, nil
-	case d.ClippedFrames > 0:
-		w.note("%s is left out: %d samples are clipped, so that its level is too low; turn the sound input down", rec.Name, d.ClippedFrames)
+	case len(seen.Full) > 0:
+		w.note("%s is left out: it is clipped at full scale, the first time at %.2f s, so that its level is too low; turn the sound input down", rec.Name, float64(seen.Full[0].Frame)/rec.RateHz)
 		return false, nil
-	case d.Silent:
-		w.note("%s is left out: it is silent", rec.Name)
-		return false, nil
-	case d.AutoGain != nil && d.AutoGain.Found:
-		w.warn("%s: %s; levels of one recording against another mean nothing while the gain of the sound input changes by itself: turn it off", rec.Name, d.AutoGain.Text)
+	}
+	if seen.AutoGain != "" {
+		w.warn("%s: %s; levels of one recording against another mean nothing while the gain of the sound input changes by itself: turn it off", rec.Name, seen.AutoGain)
+	}
+	for _, n := range seen.Notes {
+		w.note("%s", n)
 	}
 	return true, nil
 }

@@ -21,6 +21,7 @@ type Checked struct {
 	// too, so they are no fault by themselves.
 	Full      []signal.Event
 	FlatLevel float64
+	AutoGain  string   // what was seen of a gain that changes by itself, "" for nothing
 	Notes     []string // for the reader
 }
 
@@ -47,6 +48,9 @@ func Look(ctx context.Context, rec measure.Recording, progress func(float64)) (C
 		return Checked{}, fmt.Errorf("it is silent: is the right channel recorded, and the cable in?")
 	}
 	out := Checked{Gaps: joined(rec.Gaps(), d.Dropouts, d.Repeats)}
+	if d.AutoGain != nil && d.AutoGain.Found {
+		out.AutoGain = d.AutoGain.Text
+	}
 	switch {
 	case d.ClippedFrames > 0 && d.ClipLevel >= fullScale:
 		out.Full = d.Clipped
