@@ -365,6 +365,11 @@ var LiveSound = class extends HTMLElement {
       }
       this.lastPress = now;
     };
+    /** onPress keeps a space that comes by itself, as from some pedals, from
+     * scrolling the numbers away. */
+    this.onPress = (e) => {
+      if (e.key === " " && !this.typing(e)) e.preventDefault();
+    };
     this.onUp = (e) => {
       if (e.key !== " ") return;
       if (this.running && this.downAt && performance.now() - this.downAt >= heldMs) this.end();
@@ -387,6 +392,7 @@ var LiveSound = class extends HTMLElement {
   }
   connectedCallback() {
     document.addEventListener("keydown", this.onDown);
+    document.addEventListener("keypress", this.onPress);
     document.addEventListener("keyup", this.onUp);
     this.button("begin")?.addEventListener("click", () => void this.begin());
     this.button("mark")?.addEventListener("click", () => this.mark());
@@ -397,6 +403,7 @@ var LiveSound = class extends HTMLElement {
   }
   disconnectedCallback() {
     document.removeEventListener("keydown", this.onDown);
+    document.removeEventListener("keypress", this.onPress);
     document.removeEventListener("keyup", this.onUp);
     window.removeEventListener("beforeunload", this.onLeave);
     this.events?.close();

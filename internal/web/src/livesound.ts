@@ -23,6 +23,7 @@ export class LiveSound extends HTMLElement {
 
   connectedCallback(): void {
     document.addEventListener("keydown", this.onDown);
+    document.addEventListener("keypress", this.onPress);
     document.addEventListener("keyup", this.onUp);
     this.button("begin")?.addEventListener("click", () => void this.begin());
     this.button("mark")?.addEventListener("click", () => this.mark());
@@ -34,6 +35,7 @@ export class LiveSound extends HTMLElement {
 
   disconnectedCallback(): void {
     document.removeEventListener("keydown", this.onDown);
+    document.removeEventListener("keypress", this.onPress);
     document.removeEventListener("keyup", this.onUp);
     window.removeEventListener("beforeunload", this.onLeave);
     this.events?.close();
@@ -71,6 +73,12 @@ export class LiveSound extends HTMLElement {
       this.mark();
     }
     this.lastPress = now;
+  };
+
+  /** onPress keeps a space that comes by itself, as from some pedals, from
+   * scrolling the numbers away. */
+  private onPress = (e: KeyboardEvent): void => {
+    if (e.key === " " && !this.typing(e)) e.preventDefault();
   };
 
   private onUp = (e: KeyboardEvent): void => {
