@@ -1,8 +1,8 @@
 package measure
 
 import (
-	"slices"
 	"fmt"
+	"slices"
 	"strings"
 
 	"setwright/quantity"
