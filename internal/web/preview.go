@@ -109,7 +109,7 @@ func (s *Server) previewWith(w http.ResponseWriter, r *http.Request, form url.Va
 		s.stage.drop(st.Token)
 		return err
 	}
-	p := previewPage{Page: Page{Title: "How this file is read", Nav: "import", Where: []Link{{"Import a log", "/import"}}},
+	p := previewPage{Page: Page{Title: "How this file is read", Nav: "import", Where: []Link{{"Import", "/import"}}},
 		File: st.Name, Size: report.Count(int(st.Size), "byte", "bytes"), Problem: problem, Preview: preview}
 	if problem != "" {
 		p.Status = http.StatusUnprocessableEntity
